@@ -1,0 +1,120 @@
+/** Labs and their gear: rig, cue and table. Every piece of gear is versioned; a version never changes. */
+import { z } from 'zod';
+import { measureOf, slugSchema } from './measure.ts';
+
+export const labInputSchema = z
+  .strictObject({
+    slug: slugSchema,
+    title: z.string().min(1).max(120),
+    dataLicence: z
+      .string()
+      .min(1)
+      .max(60)
+      .meta({ description: 'SPDX identifier of the licence of the data, for example CC-BY-4.0.' }),
+    consentReference: z
+      .string()
+      .min(1)
+      .max(200)
+      .meta({ description: 'Reference of the ethics decision or consent form under which the lab films.' }),
+  })
+  .meta({ id: 'LabInput' });
+export type LabInput = z.infer<typeof labInputSchema>;
+
+export const trimMeanings = ['correction', 'undecided', 'unknown'] as const;
+export const exposureCriteria = ['anyPartOfExposure', 'wholeExposure', 'unknown'] as const;
+
+const relativeUncertainty = z.number().min(0).max(0.5);
+
+export const rigContentSchema = z
+  .strictObject({
+    captureRate: measureOf('captureRate'),
+    playbackRate: measureOf('playbackRate').optional(),
+    exposure: measureOf('exposure').optional(),
+    exposureCriterion: z.enum(exposureCriteria).default('unknown').meta({
+      description:
+        'A frame counts as contact if tip and ball touch in any part of its exposure, only in the whole of it, or it is not known.',
+    }),
+    scale: measureOf('scale').optional(),
+    scaleRelativeUncertainty: relativeUncertainty.default(0.003).meta({
+      description: 'Relative standard uncertainty of all lengths of this rig; common to every shot of the rig.',
+    }),
+    clockRelativeUncertainty: relativeUncertainty.default(0.0001).meta({
+      description: 'Relative standard uncertainty of the capture rate; common to every shot of the rig.',
+    }),
+    positiveTowardsBall: z
+      .boolean()
+      .default(true)
+      .meta({ description: 'False when positions grow away from the ball.' }),
+    trimMeaning: z.enum(trimMeanings).default('unknown').meta({
+      description:
+        'Why frames are left out at each end of the contact: correction (the gap closes early to the eye), undecided, unknown.',
+    }),
+    heightReference: z
+      .enum(['ballCentre', 'cloth'])
+      .default('ballCentre')
+      .meta({ description: 'Zero of tip-height readings.' }),
+    heightPositiveUp: z.boolean().default(true),
+    heightUncertainty: measureOf('heightReading').optional().meta({
+      description: 'Standard uncertainty of one height reading; 0.3 mm when not given.',
+    }),
+    fit: z
+      .strictObject({
+        order: z
+          .int()
+          .min(1)
+          .max(5)
+          .optional()
+          .meta({ description: 'Fixed polynomial order; else 2, 3 and 4 are weighed by AICc.' }),
+        window: measureOf('trackTime')
+          .optional()
+          .meta({ description: 'Length of the window before first contact; 40 ms when not given.' }),
+      })
+      .default({}),
+    note: z.string().max(500).optional(),
+  })
+  .meta({ id: 'RigContent' });
+export type RigContent = z.infer<typeof rigContentSchema>;
+
+export const cueContentSchema = z
+  .strictObject({
+    mass: measureOf('cueMass').optional(),
+    length: measureOf('cueLength').optional(),
+    shaftRadius: measureOf('shaftRadius').optional(),
+    tipDiameter: measureOf('tipDiameter').optional(),
+    tipRadius: z
+      .union([measureOf('tipRadius'), z.enum(['dime', 'nickel'])])
+      .optional()
+      .meta({
+        description: 'Dome radius, or the common shape names dime (8.95 mm) and nickel (10.6 mm).',
+      }),
+    tipMaterial: z.string().max(60).optional(),
+    tipHardness: z.string().max(60).optional(),
+    chalked: z.boolean().optional(),
+    note: z.string().max(500).optional(),
+  })
+  .meta({ id: 'CueContent' });
+export type CueContent = z.infer<typeof cueContentSchema>;
+
+export const disciplines = ['pool', 'snooker', 'carom', 'small', 'other'] as const;
+export type Discipline = (typeof disciplines)[number];
+
+export const tableContentSchema = z
+  .strictObject({
+    discipline: z.enum(disciplines),
+    ballDiameter: measureOf('ballDiameter').optional(),
+    ballMass: measureOf('ballMass').optional(),
+    length: measureOf('tableLength').optional(),
+    cloth: z.string().max(80).optional(),
+    ballSet: z.string().max(80).optional(),
+    note: z.string().max(500).optional(),
+  })
+  .meta({ id: 'TableContent' });
+export type TableContent = z.infer<typeof tableContentSchema>;
+
+export const gearKinds = ['rigs', 'cues', 'tables'] as const;
+export type GearKind = (typeof gearKinds)[number];
+export const gearContentSchemas = {
+  rigs: rigContentSchema,
+  cues: cueContentSchema,
+  tables: tableContentSchema,
+} as const;

@@ -1,0 +1,58 @@
+/**
+ * Shots as typed columns: what every analysis reads, whether it comes from the hot table, from a release in the
+ * database, or from the files of a bundle. Rows are ordered by lab slug (code units), then ordinal, so that the same
+ * shots give the same bits everywhere. A missing value is NaN in a float column and -1 in a group column.
+ */
+import type { GroupingName, VariableName } from '../../shared/quantities.ts';
+
+/** Measured quantities that carry a standard uncertainty per shot. */
+export const uncertainNames = ['cueSpeed', 'cueAcceleration', 'contactTime', 'tipOffset', 'outcomeDistance'] as const;
+export type UncertainName = (typeof uncertainNames)[number];
+
+export interface GroupColumn {
+  /** Index into `names`, or -1. */
+  readonly codes: Int32Array;
+  /**
+   * Distinct names. Everything that belongs to a lab is prefixed by it, so that two labs never share a code by
+   * accident: rig, cue and table 'north/main@1', player, strokeStyle and grip 'north/P1', set-up 'north/club@1' or
+   * 'north/club@1/cut'. lab is the slug, sessionDate the calendar date.
+   */
+  readonly names: readonly string[];
+}
+
+export interface ShotColumns {
+  readonly count: number;
+  readonly ordinals: Int32Array;
+  readonly labels: readonly string[];
+  readonly variables: Readonly<Record<VariableName, Float64Array>>;
+  readonly uncertainties: Readonly<Record<UncertainName, Float64Array>>;
+  readonly covarianceSpeedAcceleration: Float64Array;
+  readonly groups: Readonly<Record<GroupingName, GroupColumn>>;
+  /** Bit masks, see shared/flags.ts. */
+  readonly flags: Int32Array;
+  /** 1 when recomputed from a track, 0 when only reported. */
+  readonly fromTrack: Uint8Array;
+  /** Milliseconds since 1970 at which the current revision was received; for margins declared beforehand. */
+  readonly receivedAt: Float64Array;
+}
+
+/** One shot on its way into columns; null where a value is missing. Gear is written name@version. */
+export interface ShotRow {
+  readonly lab: string;
+  readonly ordinal: number;
+  readonly label: string;
+  readonly rig: string;
+  readonly cue: string | null;
+  readonly table: string | null;
+  readonly straight: boolean;
+  readonly player: string | null;
+  readonly strokeStyle: string | null;
+  readonly grip: string | null;
+  readonly sessionDate: string | null;
+  readonly flags: number;
+  readonly fromTrack: boolean;
+  readonly receivedAt: number;
+  readonly variables: Readonly<Record<VariableName, number | null>>;
+  readonly uncertainties: Readonly<Record<UncertainName, number | null>>;
+  readonly covarianceSpeedAcceleration: number | null;
+}

@@ -1,0 +1,7 @@
+/** The one database type that every use case takes: PGlite and node-postgres behind the same drizzle interface. */
+import type { PgDatabase, PgQueryResultHKT } from 'drizzle-orm/pg-core';
+import type * as schema from './schema.ts';
+
+export type Database = PgDatabase<PgQueryResultHKT, typeof schema>;
+/** Inside a transaction only this may be used: on PGlite the outer database would wait for itself for ever. */
+export type Transaction = Parameters<Parameters<Database['transaction']>[0]>[0];

@@ -1,0 +1,263 @@
+/** The tables of migrations/, as drizzle sees them. A test compares this file with a migrated database. */
+import {
+  bigint,
+  boolean,
+  customType,
+  date,
+  doublePrecision,
+  integer,
+  jsonb,
+  pgTable,
+  primaryKey,
+  smallint,
+  text,
+  timestamp,
+  uuid,
+} from 'drizzle-orm/pg-core';
+
+/** PostgreSQL bytea as a Uint8Array on both drivers. */
+const bytea = customType<{ data: Uint8Array; driverData: Uint8Array }>({ dataType: () => 'bytea' });
+
+export const serverState = pgTable('server_state', {
+  id: smallint('id').primaryKey(),
+  epoch: uuid('epoch').notNull().defaultRandom(),
+  activeMethod: text('active_method').notNull(),
+});
+
+export const lab = pgTable('lab', {
+  id: integer('id').generatedAlwaysAsIdentity().primaryKey(),
+  slug: text('slug').notNull(),
+  title: text('title').notNull(),
+  dataLicence: text('data_licence').notNull(),
+  consentReference: text('consent_reference').notNull(),
+  version: bigint('version', { mode: 'number' }).notNull().default(0),
+  sharedVersion: bigint('shared_version', { mode: 'number' }).notNull().default(0),
+  nextOrdinal: integer('next_ordinal').notNull().default(1),
+  createdAt: timestamp('created_at', { withTimezone: true }).notNull().defaultNow(),
+});
+
+export const accessToken = pgTable('access_token', {
+  id: uuid('id').primaryKey().defaultRandom(),
+  hash: bytea('hash').notNull(),
+  role: text('role').notNull(),
+  labId: integer('lab_id'),
+  note: text('note').notNull(),
+  createdAt: timestamp('created_at', { withTimezone: true }).notNull().defaultNow(),
+  expiresAt: timestamp('expires_at', { withTimezone: true }),
+  revokedAt: timestamp('revoked_at', { withTimezone: true }),
+  lastUsedAt: timestamp('last_used_at', { withTimezone: true }),
+});
+
+export const rig = pgTable('rig', {
+  id: integer('id').generatedAlwaysAsIdentity().primaryKey(),
+  labId: integer('lab_id').notNull(),
+  name: text('name').notNull(),
+  version: integer('version').notNull(),
+  content: jsonb('content').notNull().$type<unknown>(),
+  createdAt: timestamp('created_at', { withTimezone: true }).notNull().defaultNow(),
+});
+
+export const cue = pgTable('cue', {
+  id: integer('id').generatedAlwaysAsIdentity().primaryKey(),
+  labId: integer('lab_id').notNull(),
+  name: text('name').notNull(),
+  version: integer('version').notNull(),
+  content: jsonb('content').notNull().$type<unknown>(),
+  createdAt: timestamp('created_at', { withTimezone: true }).notNull().defaultNow(),
+});
+
+export const tableSetup = pgTable('table_setup', {
+  id: integer('id').generatedAlwaysAsIdentity().primaryKey(),
+  labId: integer('lab_id').notNull(),
+  name: text('name').notNull(),
+  version: integer('version').notNull(),
+  content: jsonb('content').notNull().$type<unknown>(),
+  createdAt: timestamp('created_at', { withTimezone: true }).notNull().defaultNow(),
+});
+
+export const submission = pgTable('submission', {
+  id: uuid('id').primaryKey(),
+  labId: integer('lab_id').notNull(),
+  tokenId: uuid('token_id'),
+  receivedAt: timestamp('received_at', { withTimezone: true }).notNull(),
+  mediaType: text('media_type').notNull(),
+  dryRun: boolean('dry_run').notNull(),
+  accept: text('accept').notNull(),
+  revise: boolean('revise').notNull(),
+  stored: boolean('stored').notNull(),
+  createdCount: integer('created_count').notNull(),
+  unchangedCount: integer('unchanged_count').notNull(),
+  revisedCount: integer('revised_count').notNull(),
+  rejectedCount: integer('rejected_count').notNull(),
+});
+
+export const submissionShot = pgTable(
+  'submission_shot',
+  {
+    submissionId: uuid('submission_id').notNull(),
+    position: integer('position').notNull(),
+    label: text('label'),
+    state: text('state').notNull(),
+    shotId: uuid('shot_id'),
+    revision: integer('revision'),
+    derived: jsonb('derived').$type<unknown>(),
+    faults: jsonb('faults').notNull().$type<unknown>(),
+  },
+  (t) => [primaryKey({ columns: [t.submissionId, t.position] })],
+);
+
+export const shot = pgTable('shot', {
+  id: uuid('id').primaryKey().defaultRandom(),
+  labId: integer('lab_id').notNull(),
+  label: text('label').notNull(),
+  ordinal: integer('ordinal').notNull(),
+  currentRevisionId: bigint('current_revision_id', { mode: 'number' }),
+  shared: boolean('shared').notNull().default(false),
+  sharedAt: timestamp('shared_at', { withTimezone: true }),
+  withdrawnAt: timestamp('withdrawn_at', { withTimezone: true }),
+  withdrawnReason: text('withdrawn_reason'),
+  createdAt: timestamp('created_at', { withTimezone: true }).notNull().defaultNow(),
+});
+
+export const shotRevision = pgTable('shot_revision', {
+  id: bigint('id', { mode: 'number' }).generatedAlwaysAsIdentity().primaryKey(),
+  shotId: uuid('shot_id').notNull(),
+  number: integer('number').notNull(),
+  submissionId: uuid('submission_id').notNull(),
+  content: jsonb('content').notNull().$type<unknown>(),
+  contentHash: bytea('content_hash').notNull(),
+  trackHash: bytea('track_hash'),
+  rigId: integer('rig_id').notNull(),
+  cueId: integer('cue_id'),
+  tableId: integer('table_id'),
+  receivedAt: timestamp('received_at', { withTimezone: true }).notNull(),
+});
+
+export const track = pgTable(
+  'track',
+  {
+    revisionId: bigint('revision_id', { mode: 'number' }).notNull(),
+    kind: text('kind').notNull(),
+    unit: text('unit').notNull(),
+    points: integer('points').notNull(),
+    positions: bytea('positions').notNull(),
+    frames: bytea('frames'),
+    times: bytea('times'),
+    timeUnit: text('time_unit'),
+  },
+  (t) => [primaryKey({ columns: [t.revisionId, t.kind] })],
+);
+
+export const derivation = pgTable('derivation', {
+  id: bigint('id', { mode: 'number' }).generatedAlwaysAsIdentity().primaryKey(),
+  revisionId: bigint('revision_id', { mode: 'number' }).notNull(),
+  methodVersion: text('method_version').notNull(),
+  derived: jsonb('derived').notNull().$type<unknown>(),
+  createdAt: timestamp('created_at', { withTimezone: true }).notNull().defaultNow(),
+});
+
+export const hotShot = pgTable(
+  'hot_shot',
+  {
+    labId: integer('lab_id').notNull(),
+    ordinal: integer('ordinal').notNull(),
+    shotId: uuid('shot_id').notNull(),
+    revisionId: bigint('revision_id', { mode: 'number' }).notNull(),
+    label: text('label').notNull(),
+    shared: boolean('shared').notNull(),
+    receivedAt: timestamp('received_at', { withTimezone: true }).notNull(),
+    source: smallint('source').notNull(),
+    flags: integer('flags').notNull(),
+    rigId: integer('rig_id').notNull(),
+    cueId: integer('cue_id'),
+    tableId: integer('table_id'),
+    straight: boolean('straight').notNull(),
+    player: text('player'),
+    strokeStyle: text('stroke_style'),
+    grip: text('grip'),
+    sessionDate: date('session_date', { mode: 'string' }),
+    cueSpeed: doublePrecision('cue_speed'),
+    cueAcceleration: doublePrecision('cue_acceleration'),
+    contactTime: doublePrecision('contact_time'),
+    countedContactTime: doublePrecision('counted_contact_time'),
+    tipOffset: doublePrecision('tip_offset'),
+    tipHeight: doublePrecision('tip_height'),
+    objectBallDistance: doublePrecision('object_ball_distance'),
+    outcomeDistance: doublePrecision('outcome_distance'),
+    ballSpeed: doublePrecision('ball_speed'),
+    cueMass: doublePrecision('cue_mass'),
+    elevation: doublePrecision('elevation'),
+    uCueSpeed: doublePrecision('u_cue_speed'),
+    uCueAcceleration: doublePrecision('u_cue_acceleration'),
+    covarianceSpeedAcceleration: doublePrecision('covariance_speed_acceleration'),
+    uContactTime: doublePrecision('u_contact_time'),
+    uTipOffset: doublePrecision('u_tip_offset'),
+    uOutcomeDistance: doublePrecision('u_outcome_distance'),
+  },
+  (t) => [primaryKey({ columns: [t.labId, t.ordinal] })],
+);
+
+export const equivalenceMargin = pgTable('equivalence_margin', {
+  id: uuid('id').primaryKey().defaultRandom(),
+  variable: text('variable').notNull(),
+  value: doublePrecision('value').notNull(),
+  reason: text('reason').notNull(),
+  tokenId: uuid('token_id'),
+  declaredAt: timestamp('declared_at', { withTimezone: true }).notNull().defaultNow(),
+  supersedes: uuid('supersedes'),
+});
+
+export const dataset = pgTable('dataset', {
+  id: integer('id').generatedAlwaysAsIdentity().primaryKey(),
+  slug: text('slug').notNull(),
+  title: text('title').notNull(),
+  licence: text('licence').notNull(),
+  rule: jsonb('rule').notNull().$type<unknown>(),
+  createdAt: timestamp('created_at', { withTimezone: true }).notNull().defaultNow(),
+});
+
+export const release = pgTable('release', {
+  id: integer('id').generatedAlwaysAsIdentity().primaryKey(),
+  datasetId: integer('dataset_id').notNull(),
+  number: integer('number').notNull(),
+  digest: text('digest').notNull(),
+  manifest: text('manifest').notNull(),
+  methodVersion: text('method_version').notNull(),
+  shots: integer('shots').notNull(),
+  analyses: jsonb('analyses').notNull().$type<unknown>(),
+  margins: jsonb('margins').notNull().$type<unknown>(),
+  frozenAt: timestamp('frozen_at', { withTimezone: true }).notNull().defaultNow(),
+});
+
+export const releaseMember = pgTable(
+  'release_member',
+  {
+    releaseId: integer('release_id').notNull(),
+    labId: integer('lab_id').notNull(),
+    ordinal: integer('ordinal').notNull(),
+    revisionId: bigint('revision_id', { mode: 'number' }).notNull(),
+    derivationId: bigint('derivation_id', { mode: 'number' }).notNull(),
+  },
+  (t) => [primaryKey({ columns: [t.releaseId, t.labId, t.ordinal] })],
+);
+
+export const analysis = pgTable('analysis', {
+  id: text('id').primaryKey(),
+  kind: text('kind').notNull(),
+  scope: text('scope').notNull(),
+  specification: jsonb('specification').notNull().$type<unknown>(),
+  result: jsonb('result').notNull().$type<unknown>(),
+  createdAt: timestamp('created_at', { withTimezone: true }).notNull().defaultNow(),
+});
+
+export const auditEvent = pgTable('audit_event', {
+  id: bigint('id', { mode: 'number' }).generatedAlwaysAsIdentity().primaryKey(),
+  labId: integer('lab_id'),
+  sequence: bigint('sequence', { mode: 'number' }).notNull(),
+  happenedAt: timestamp('happened_at', { withTimezone: true }).notNull().defaultNow(),
+  tokenId: uuid('token_id'),
+  kind: text('kind').notNull(),
+  detail: jsonb('detail').notNull().$type<unknown>(),
+  previousDigest: text('previous_digest').notNull(),
+  digest: text('digest').notNull(),
+});
