@@ -6,7 +6,7 @@ export interface FlagDefinition {
   readonly leftOut: boolean;
 }
 
-/** The position of a flag in this table is its bit in the hot table and in columns: append, never reorder. */
+/** The position of a flag in this table is its bit in the hot table and in columns: append, never reorder; at most 31. */
 export const flags = {
   miscue: { meaning: 'The lab marked the shot as a miscue.', leftOut: true },
   doubleHit: { meaning: 'The lab marked a double hit.', leftOut: true },
@@ -75,13 +75,13 @@ export const flagNames = Object.keys(flags) as readonly FlagName[];
 /** Flag names as a bit mask; bit k is the k-th flag of the table. */
 export function flagMask(names: Iterable<FlagName>): number {
   let mask = 0;
-  for (const name of names) mask += 2 ** flagNames.indexOf(name);
+  for (const name of names) mask |= 1 << flagNames.indexOf(name);
   return mask;
 }
 
 /** Flag names of a bit mask, in table order. */
 export function flagsOfMask(mask: number): FlagName[] {
-  return flagNames.filter((_, bit) => Math.floor(mask / 2 ** bit) % 2 === 1);
+  return flagNames.filter((_, bit) => ((mask >> bit) & 1) === 1);
 }
 
 /** Mask of the flags that leave a shot out of pooling unless the filter names them. */
