@@ -223,6 +223,13 @@ create table release_member (
   primary key (release_id, lab_id, ordinal)
 );
 --> statement-breakpoint
+create table release_document (
+  release_id integer not null references release (id),
+  name text not null,
+  content text not null,
+  primary key (release_id, name)
+);
+--> statement-breakpoint
 create table analysis (
   id text primary key,
   kind text not null check (kind in ('regression', 'comparison')),
@@ -258,6 +265,8 @@ create trigger track_immutable before update or delete on track for each row exe
 create trigger derivation_immutable before update or delete on derivation for each row execute function refuse_change();
 --> statement-breakpoint
 create trigger release_immutable before update or delete on release for each row execute function refuse_change();
+--> statement-breakpoint
+create trigger release_document_immutable before update or delete on release_document for each row execute function refuse_change();
 --> statement-breakpoint
 create trigger release_member_immutable before update or delete on release_member for each row execute function refuse_change();
 --> statement-breakpoint

@@ -241,6 +241,17 @@ export const releaseMember = pgTable(
   (t) => [primaryKey({ columns: [t.releaseId, t.labId, t.ordinal] })],
 );
 
+/** The texts of a release that are not made from rows: they are kept as frozen, so that a reworded text changes no release. */
+export const releaseDocument = pgTable(
+  'release_document',
+  {
+    releaseId: integer('release_id').notNull(),
+    name: text('name').notNull(),
+    content: text('content').notNull(),
+  },
+  (t) => [primaryKey({ columns: [t.releaseId, t.name] })],
+);
+
 export const analysis = pgTable('analysis', {
   id: text('id').primaryKey(),
   kind: text('kind').notNull(),
