@@ -1,0 +1,109 @@
+/** One server per embedded data directory: PGlite itself does not look, and two would destroy the data. */
+import { linkSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { judgeProcess, ownIdentity, type ProcessIdentity } from './process-identity.ts';
+
+export interface DataDirectoryLock {
+  /** Gives the directory free. Does nothing the second time. */
+  release(): void;
+}
+
+export class DataDirectoryInUse extends Error {
+  constructor(message: string) {
+    super(message);
+    this.name = 'DataDirectoryInUse';
+  }
+}
+
+let counter = 0;
+
+/**
+ * Takes the lock of an existing directory, replacing one left by a process that is gone.
+ * @throws DataDirectoryInUse when another process has it, or may have it; the message says what to do
+ */
+export function lockDataDirectory(directory: string): DataDirectoryLock {
+  const path = join(directory, 'server.lock');
+  const own = JSON.stringify({ ...ownIdentity(), lock: ++counter });
+  const draft = `${path}.${process.pid}.${counter}`;
+  writeFileSync(draft, own, { mode: 0o600 });
+  try {
+    for (;;) {
+      try {
+        // A hard link appears whole or not at all, so nobody ever reads a half-written lock.
+        linkSync(draft, path);
+        break;
+      } catch (error) {
+        if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
+        removeStale(directory, path);
+      }
+    }
+  } finally {
+    rmSync(draft, { force: true });
+  }
+  return {
+    release() {
+      if (readOrNull(path) === own) rmSync(path, { force: true });
+    },
+  };
+}
+
+/** Removes the lock if its holder is gone, otherwise throws. */
+function removeStale(directory: string, path: string): void {
+  const text = readOrNull(path);
+  if (text === null) return;
+  const holder = parseHolder(text);
+  const verdict = holder === null ? 'unknown' : judgeProcess(holder, ownIdentity());
+  if (verdict === 'alive') {
+    throw new DataDirectoryInUse(
+      `The data directory ${directory} is in use by process ${holder?.pid}: stop that server first, ` +
+        'or give this one another data directory, or set DATABASE_URL to share a PostgreSQL between several servers.',
+    );
+  }
+  if (verdict === 'unknown') {
+    const whose =
+      holder === null ? 'something unreadable' : `process ${holder.pid} on ${holder.host} (another host or container)`;
+    throw new DataDirectoryInUse(
+      `The data directory ${directory} is locked by ${whose}, and it cannot be seen from here whether that still runs: ` +
+        `make sure that no server uses the directory, then delete ${path} and start again.`,
+    );
+  }
+  // Two servers may find the same stale lock: renaming gives it to one of them, and what was renamed is looked at again.
+  const aside = `${path}.stale.${process.pid}.${counter}`;
+  try {
+    renameSync(path, aside);
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code === 'ENOENT') return;
+    throw error;
+  }
+  try {
+    if (readFileSync(aside, 'utf8') !== text) linkSync(aside, path);
+  } finally {
+    rmSync(aside, { force: true });
+  }
+}
+
+function readOrNull(path: string): string | null {
+  try {
+    return readFileSync(path, 'utf8');
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code === 'ENOENT') return null;
+    throw error;
+  }
+}
+
+function parseHolder(text: string): ProcessIdentity | null {
+  try {
+    const value = JSON.parse(text) as Partial<ProcessIdentity>;
+    return typeof value.pid === 'number' && typeof value.host === 'string'
+      ? {
+          pid: value.pid,
+          host: value.host,
+          started: value.started ?? null,
+          boot: value.boot ?? null,
+          namespace: value.namespace ?? null,
+        }
+      : null;
+  } catch {
+    return null;
+  }
+}
