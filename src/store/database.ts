@@ -2,7 +2,15 @@
 import type { PgDatabase, PgQueryResultHKT } from 'drizzle-orm/pg-core';
 import type * as schema from './schema.ts';
 
-export type Database = PgDatabase<PgQueryResultHKT, typeof schema>;
+/** What both drivers return for raw SQL. Values of raw rows differ by driver (int8 is text or number): cast in SQL. */
+interface Rows<Row> {
+  readonly rows: Row[];
+}
+interface RowsResult extends PgQueryResultHKT {
+  readonly type: Rows<this['row']>;
+}
+
+export type Database = PgDatabase<RowsResult, typeof schema>;
 /** Inside a transaction only this may be used: on PGlite the outer database would wait for itself for ever. */
 export type Transaction = Parameters<Parameters<Database['transaction']>[0]>[0];
 
