@@ -15,15 +15,6 @@ export const datasetInputSchema = z
   .meta({ id: 'DatasetInput' });
 export type DatasetInput = z.output<typeof datasetInputSchema>;
 
-export const datasetSchema = datasetInputSchema
-  .extend({
-    filter: filterSchema,
-    createdAt: z.iso.datetime(),
-    releases: z.int().meta({ description: 'How many releases have been frozen of it.' }),
-  })
-  .meta({ id: 'Dataset' });
-export type Dataset = z.infer<typeof datasetSchema>;
-
 export const recordedQuestionSchema = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('regression'), specification: regressionSpecificationSchema }),
   z.strictObject({ kind: z.literal('comparison'), specification: comparisonSpecificationSchema }),

@@ -1,0 +1,111 @@
+/** What a release fixes: shots with their derivations, the gear they were made with, and the words around them. */
+import type { Filter } from '../../shared/analysis.ts';
+import type { DerivedShot } from '../../shared/derivation.ts';
+import type { CueContent, GearKind, RigContent, TableContent } from '../../shared/gear.ts';
+import type { Shot } from '../../shared/shot.ts';
+import type { UsedGear } from '../derivation/gear.ts';
+
+/** A cue track as sent: one frame, one time or both for each position. */
+export interface FrozenTrack {
+  readonly unit: string;
+  readonly positions: readonly number[];
+  readonly frames: readonly number[] | null;
+  readonly times: { readonly unit: string; readonly values: readonly number[] } | null;
+}
+
+export interface FrozenShot {
+  readonly lab: string;
+  /** Place among the shots of its lab, in order of first acceptance. */
+  readonly ordinal: number;
+  /** Number of the revision that was frozen. */
+  readonly revision: number;
+  /** The shot as sent, its gear written name@version, without its track. */
+  readonly content: Omit<Shot, 'cueTrack' | 'shared'>;
+  readonly track: FrozenTrack | null;
+}
+
+export interface DerivedFrozenShot extends FrozenShot {
+  readonly derived: DerivedShot;
+}
+
+interface FrozenGearOf<Kind extends GearKind, Content> {
+  readonly lab: string;
+  readonly kind: Kind;
+  readonly name: string;
+  readonly version: number;
+  readonly content: Content;
+}
+export type FrozenGear =
+  | FrozenGearOf<'rigs', RigContent>
+  | FrozenGearOf<'cues', CueContent>
+  | FrozenGearOf<'tables', TableContent>;
+
+export interface ReleaseIdentity {
+  readonly dataset: string;
+  readonly number: number;
+  readonly title: string;
+  readonly licence: string;
+  readonly methodVersion: string;
+  readonly rule: Filter;
+}
+
+export interface FrozenLab {
+  readonly lab: string;
+  readonly title: string;
+  readonly dataLicence: string;
+  readonly consentReference: string;
+}
+
+/** The shot that the derivation takes: content and track put together again. */
+export function shotOfFrozen(frozen: FrozenShot): Shot {
+  const { content, track } = frozen;
+  if (track === null) return { ...content, shared: true };
+  return {
+    ...content,
+    shared: true,
+    cueTrack: {
+      unit: track.unit,
+      positions: [...track.positions],
+      ...(track.frames === null ? {} : { frames: [...track.frames] }),
+      ...(track.times === null ? {} : { times: { unit: track.times.unit, values: [...track.times.values] } }),
+    },
+  };
+}
+
+/** A gear book answers which content a lab's `name@version` has. */
+export type GearBook = ReadonlyMap<string, FrozenGear>;
+
+export function gearBook(gear: readonly FrozenGear[]): GearBook {
+  return new Map(gear.map((piece) => [gearKey(piece.lab, piece.kind, `${piece.name}@${piece.version}`), piece]));
+}
+
+function gearKey(lab: string, kind: GearKind, reference: string): string {
+  return `${lab}/${kind}/${reference}`;
+}
+
+function lookUp<Kind extends GearKind>(book: GearBook, lab: string, kind: Kind, reference: string) {
+  const piece = book.get(gearKey(lab, kind, reference));
+  if (piece === undefined || piece.kind !== kind) throw new MissingGear(lab, kind, reference);
+  return piece as Extract<FrozenGear, { kind: Kind }>;
+}
+
+/** A shot names gear that the release does not hold. */
+export class MissingGear extends Error {
+  constructor(lab: string, kind: GearKind, reference: string) {
+    super(`${kind} ${reference} of lab ${lab} is not in the gear of the release`);
+    this.name = 'MissingGear';
+  }
+}
+
+/** The gear of one shot, as the derivation takes it. Throws MissingGear. */
+export function usedGear(book: GearBook, frozen: FrozenShot): UsedGear {
+  const { lab, content } = frozen;
+  const rig = lookUp(book, lab, 'rigs', content.rig);
+  const cue = content.cue === undefined ? null : lookUp(book, lab, 'cues', content.cue);
+  const table = content.table === undefined ? null : lookUp(book, lab, 'tables', content.table);
+  return {
+    rig: { name: rig.name, version: rig.version, content: rig.content },
+    cue: cue === null ? null : { name: cue.name, version: cue.version, content: cue.content },
+    table: table === null ? null : { name: table.name, version: table.version, content: table.content },
+  };
+}
