@@ -1,0 +1,40 @@
+/** Builds the application; never listens. Tests build the very app that production runs. */
+import { tmpdir } from 'node:os';
+import Fastify, { type FastifyInstance, type FastifyServerOptions } from 'fastify';
+import { restPlugin } from './rest/plugin.ts';
+import { replyNotFound, replyProblem } from './rest/problem-reply.ts';
+import { healthRoutes } from './rest/routes/health.ts';
+import type { OpenDatabase } from './store/open-database.ts';
+
+export interface AppOptions {
+  readonly database: OpenDatabase;
+  readonly publicRead?: boolean;
+  readonly corsOrigins?: readonly string[];
+  readonly maximumUploadBytes?: number;
+  /** Where uploads are spooled before they are stored; the system's temporary directory when not given. */
+  readonly temporaryDirectory?: string;
+  readonly logger?: FastifyServerOptions['logger'];
+}
+
+/** The whole service over an open database, ready to listen or to be asked through `inject`. */
+export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
+  const app = Fastify({
+    logger: options.logger ?? false,
+    bodyLimit: 1_048_576,
+    // A sender that stalls is cut off: nothing of its upload is kept.
+    requestTimeout: 600_000,
+    connectionTimeout: 120_000,
+    forceCloseConnections: 'idle',
+  });
+  app.setErrorHandler(replyProblem);
+  app.setNotFoundHandler(replyNotFound);
+  await app.register(healthRoutes, { database: options.database });
+  await app.register(restPlugin, {
+    db: options.database.db,
+    publicRead: options.publicRead ?? false,
+    corsOrigins: options.corsOrigins ?? [],
+    maximumUploadBytes: options.maximumUploadBytes ?? 2_000_000_000,
+    temporaryDirectory: options.temporaryDirectory ?? tmpdir(),
+  });
+  return app;
+}

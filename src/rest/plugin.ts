@@ -1,0 +1,70 @@
+/** The REST interface as one encapsulated scope: zod compilers, description, errors, authentication, routes. */
+import cors from '@fastify/cors';
+import swagger from '@fastify/swagger';
+import type { FastifyInstance } from 'fastify';
+import {
+  jsonSchemaTransform,
+  jsonSchemaTransformObject,
+  serializerCompiler,
+  validatorCompiler,
+} from 'fastify-type-provider-zod';
+import type { Database } from '../store/database.ts';
+import { authenticate } from './authentication.ts';
+import { replyProblem } from './problem-reply.ts';
+import { analysisRoutes } from './routes/analyses.ts';
+import { datasetRoutes } from './routes/datasets.ts';
+import { dictionaryRoutes } from './routes/dictionary.ts';
+import { gearRoutes } from './routes/gear.ts';
+import { labRoutes } from './routes/labs.ts';
+import { marginRoutes } from './routes/margins.ts';
+import { releaseRoutes } from './routes/releases.ts';
+import { shotRoutes } from './routes/shots.ts';
+import { submissionRoutes } from './routes/submissions.ts';
+import { tokenRoutes } from './routes/tokens.ts';
+
+export interface RestOptions {
+  readonly db: Database;
+  readonly publicRead: boolean;
+  readonly corsOrigins: readonly string[];
+  readonly maximumUploadBytes: number;
+  readonly temporaryDirectory: string;
+}
+
+const description = `Several labs upload high-speed films of cue strokes; this service checks them, recomputes cue
+speed and acceleration at impact, contact time and tip offset with their uncertainties, pools labs, compares matched
+pairs, and freezes releases that anybody can recompute. Results are in SI; inputs carry their own units. Refusals are
+RFC 9457 problems from a closed table of codes.`;
+
+/** Registers every route under /v1 and the description at /openapi.json. */
+export async function restPlugin(scope: FastifyInstance, options: RestOptions): Promise<void> {
+  scope.setValidatorCompiler(validatorCompiler);
+  scope.setSerializerCompiler(serializerCompiler);
+  scope.setErrorHandler(replyProblem);
+  await scope.register(cors, {
+    origin: [...options.corsOrigins],
+    exposedHeaders: ['etag', 'link', 'location', 'retry-after'],
+  });
+  await scope.register(swagger, {
+    openapi: {
+      openapi: '3.1.0',
+      info: { title: 'Shot Commons', version: '0.1.0', description, license: { name: 'MIT', identifier: 'MIT' } },
+      components: { securitySchemes: { token: { type: 'http', scheme: 'bearer' } } },
+      security: [{ token: [] }],
+    },
+    transform: jsonSchemaTransform,
+    transformObject: jsonSchemaTransformObject,
+  });
+  authenticate(scope, options);
+  const { db } = options;
+  await scope.register(labRoutes, { db, prefix: '/v1' });
+  await scope.register(tokenRoutes, { db, prefix: '/v1' });
+  await scope.register(gearRoutes, { db, prefix: '/v1' });
+  await scope.register(submissionRoutes, { ...options, prefix: '/v1' });
+  await scope.register(shotRoutes, { db, prefix: '/v1' });
+  await scope.register(analysisRoutes, { db, prefix: '/v1' });
+  await scope.register(marginRoutes, { db, prefix: '/v1' });
+  await scope.register(datasetRoutes, { db, prefix: '/v1' });
+  await scope.register(releaseRoutes, { db, prefix: '/v1' });
+  await scope.register(dictionaryRoutes, { prefix: '/v1' });
+  scope.get('/openapi.json', { config: { open: true }, schema: { hide: true } }, () => scope.swagger());
+}

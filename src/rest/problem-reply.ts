@@ -1,0 +1,118 @@
+/** Every error becomes one RFC 9457 problem of the closed table; inner text of a failure never leaves the server. */
+import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify';
+import { hasZodFastifySchemaValidationErrors } from 'fastify-type-provider-zod';
+import { type Fault, type Problem, type RequestProblemCode, requestProblems } from '../../shared/problems.ts';
+import { Refusal } from '../../shared/refusal.ts';
+
+/** Fastify's own errors that a client can cause, and the problem each one is. */
+const clientErrors: Readonly<Record<string, RequestProblemCode>> = {
+  FST_ERR_CTP_INVALID_JSON_BODY: 'malformed-body',
+  FST_ERR_CTP_EMPTY_JSON_BODY: 'malformed-body',
+  FST_ERR_CTP_INVALID_CONTENT_LENGTH: 'malformed-body',
+  FST_ERR_CTP_BODY_TOO_LARGE: 'body-too-large',
+  FST_ERR_CTP_INVALID_MEDIA_TYPE: 'unsupported-media-type',
+  FST_ERR_CTP_INVALID_TYPE: 'unsupported-media-type',
+};
+
+/** SQLSTATE classes that mean the database is away or shutting down, not that the request was wrong. */
+const databaseAway = /^(08|57P|53)/;
+
+interface Cause {
+  readonly code?: unknown;
+  readonly cause?: unknown;
+}
+
+function isDatabaseAway(error: unknown): boolean {
+  for (let cause = error as Cause | undefined, depth = 0; cause instanceof Error && depth < 5; depth += 1) {
+    const code: unknown = (cause as Cause).code;
+    if (typeof code === 'string' && (databaseAway.test(code) || code === 'ECONNREFUSED' || code === 'ECONNRESET')) {
+      return true;
+    }
+    cause = (cause as Cause).cause as Cause | undefined;
+  }
+  return false;
+}
+
+function problemOf(code: RequestProblemCode, detail: string, instance: string, faults: readonly Fault[]): Problem {
+  const { status, title, remedy } = requestProblems[code];
+  return {
+    type: `/v1/problems#${code}`,
+    title,
+    status,
+    code,
+    detail,
+    remedy,
+    instance,
+    ...(faults.length > 0 ? { errors: [...faults] } : {}),
+  };
+}
+
+interface ValidationIssue {
+  readonly instancePath: string;
+  readonly message?: string | undefined;
+  readonly keyword?: string;
+  readonly params?: unknown;
+}
+
+/** Faults of a request that its schema refused; `context` is body, querystring or params. */
+function faultsOf(issues: readonly ValidationIssue[], context: string): Fault[] {
+  return issues.map((issue) => ({
+    code: 'structure-invalid',
+    pointer: issue.instancePath,
+    row: null,
+    column: null,
+    found: `a value that the schema of the ${context === 'querystring' ? 'query' : context} refuses`,
+    expected: issue.message ?? 'a value of the documented kind',
+    remedy: 'Compare it with the schema of this route at /openapi.json.',
+  }));
+}
+
+/** The error handler of every route. */
+export function replyProblem(error: FastifyError | Error, request: FastifyRequest, reply: FastifyReply): FastifyReply {
+  const send = (code: RequestProblemCode, detail: string, faults: readonly Fault[] = [], extra: object = {}) =>
+    reply
+      .code(requestProblems[code].status)
+      .type('application/problem+json')
+      .send(JSON.stringify({ ...problemOf(code, detail, request.id, faults), ...extra }));
+
+  if (error instanceof Refusal) {
+    if (requestProblems[error.code].status === 401) reply.header('www-authenticate', 'Bearer');
+    return send(
+      error.code,
+      error.message.slice(requestProblems[error.code].title.length + 2),
+      error.faults,
+      error.extra,
+    );
+  }
+  if (hasZodFastifySchemaValidationErrors(error)) {
+    const context = error.validationContext ?? 'request';
+    const faults = faultsOf(error.validation, context);
+    return send('request-invalid', `${faults.length} part(s) of the ${context} are not valid.`, faults);
+  }
+  const known = clientErrors[(error as FastifyError).code];
+  if (known !== undefined) return send(known, error.message);
+  if (isDatabaseAway(error)) {
+    request.log.error({ err: error }, 'database away');
+    reply.header('retry-after', '5');
+    return send('not-ready', 'The database does not answer.');
+  }
+  request.log.error({ err: error }, 'request failed');
+  return send('internal', 'An unexpected failure was logged under the request id.');
+}
+
+/** The handler of addresses without a route. */
+export function replyNotFound(request: FastifyRequest, reply: FastifyReply): FastifyReply {
+  return reply
+    .code(404)
+    .type('application/problem+json')
+    .send(
+      JSON.stringify(
+        problemOf(
+          'not-found',
+          `${request.method} ${request.url.split('?')[0]} is not a route of this service.`,
+          request.id,
+          [],
+        ),
+      ),
+    );
+}

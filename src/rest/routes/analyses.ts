@@ -1,0 +1,129 @@
+/** Questions to the pool. An analysis id never changes its numbers; asking again with newer data gives a new id. */
+import { z } from 'zod';
+import { scopeSchema, variableSchema } from '../../../shared/analysis.ts';
+import { comparisonResultSchema, comparisonSpecificationSchema } from '../../../shared/comparison.ts';
+import { variableNames } from '../../../shared/quantities.ts';
+import { Refusal } from '../../../shared/refusal.ts';
+import { regressionResultSchema, regressionSpecificationSchema } from '../../../shared/regression.ts';
+import { askComparison } from '../../comparison/ask-comparison.ts';
+import { askRegression } from '../../pooling/ask-regression.ts';
+import { getAnalysis } from '../../pooling/stored-analysis.ts';
+import { type Routes, refusals } from './common.ts';
+
+const idSchema = z.string().regex(/^[0-9a-f]{64}$/);
+const regressionAnswer = z
+  .strictObject({ id: idSchema, result: regressionResultSchema })
+  .meta({ id: 'RegressionAnswer' });
+const comparisonAnswer = z
+  .strictObject({ id: idSchema, result: comparisonResultSchema })
+  .meta({ id: 'ComparisonAnswer' });
+const anyAnswer = z.strictObject({
+  id: idSchema,
+  result: z.discriminatedUnion('kind', [regressionResultSchema, comparisonResultSchema]),
+});
+
+/** An answer for one lab only must not be kept by a cache that others share. */
+const cacheControl = (scope: string) =>
+  scope === 'shared' ? 'public, max-age=0, must-revalidate' : 'private, no-cache';
+
+const linkQuery = z.strictObject({
+  response: variableSchema,
+  terms: z.string().min(1).max(500).meta({
+    description:
+      'Terms separated by commas; * between factors, ^ before a power: cueSpeed,cueSpeed^2,cueSpeed*tipOffset.',
+  }),
+  labs: z.enum(['fixed', 'ignored']).default('fixed'),
+  release: z.string().max(90).optional().meta({ description: 'dataset@number or digest; else the live shared shots.' }),
+  scope: scopeSchema.default('shared'),
+});
+
+/** The terms of a link as they stand in a specification. */
+function parseTerms(text: string): { variable: string; power: number }[][] {
+  return text.split(',').map((term) =>
+    term.split('*').map((factor) => {
+      const match = /^([A-Za-z]+)(?:\^([1-5]))?$/.exec(factor.trim());
+      if (match === null || !(variableNames as readonly string[]).includes(match[1] ?? '')) {
+        throw new Refusal(
+          'request-invalid',
+          `'${factor.trim().slice(0, 60)}' is not a variable with an optional power of 1 to 5.`,
+        );
+      }
+      return { variable: match[1] ?? '', power: Number(match[2] ?? 1) };
+    }),
+  );
+}
+
+export const analysisRoutes: Routes = async (scope, { db }) => {
+  const tags = ['analyses'];
+  scope.post(
+    '/analyses/regression',
+    {
+      schema: {
+        summary: 'Pooled regression',
+        tags,
+        body: regressionSpecificationSchema,
+        response: { 200: regressionAnswer, ...refusals },
+      },
+    },
+    async (request, reply) => {
+      const { id, result } = await askRegression(db, request.principal, request.body);
+      return reply.header('location', `/v1/analyses/${id}`).send({ id, result });
+    },
+  );
+  scope.get(
+    '/regression',
+    {
+      schema: {
+        summary: 'Pooled regression as a link',
+        tags,
+        querystring: linkQuery,
+        response: { 200: regressionAnswer, ...refusals },
+      },
+    },
+    async (request, reply) => {
+      const { response, terms, labs, release, scope: asked } = request.query;
+      const specification = regressionSpecificationSchema.parse({
+        response,
+        terms: parseTerms(terms),
+        labs,
+        source: release === undefined ? 'live' : { release },
+        scope: asked,
+      });
+      const { id, result } = await askRegression(db, request.principal, specification);
+      return reply
+        .header('cache-control', cacheControl(asked))
+        .header('content-location', `/v1/analyses/${id}`)
+        .send({ id, result });
+    },
+  );
+  scope.post(
+    '/analyses/comparison',
+    {
+      schema: {
+        summary: 'Matched comparison',
+        tags,
+        body: comparisonSpecificationSchema,
+        response: { 200: comparisonAnswer, ...refusals },
+      },
+    },
+    async (request, reply) => {
+      const { id, result } = await askComparison(db, request.principal, request.body);
+      return reply.header('location', `/v1/analyses/${id}`).send({ id, result });
+    },
+  );
+  scope.get(
+    '/analyses/:id',
+    {
+      schema: {
+        summary: 'An answer given before: the same numbers for ever',
+        tags,
+        params: z.strictObject({ id: idSchema }),
+        response: { 200: anyAnswer, ...refusals },
+      },
+    },
+    async (request, reply) => {
+      const { id, result, scope: asked } = await getAnalysis(db, request.principal, request.params.id);
+      return reply.header('cache-control', cacheControl(asked)).send(anyAnswer.parse({ id, result }));
+    },
+  );
+};

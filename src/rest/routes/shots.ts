@@ -1,0 +1,117 @@
+/** Shots as stored: current state, history, track and derivation. What a token may not see looks like nothing. */
+import { z } from 'zod';
+import { derivedShotSchema } from '../../../shared/derivation.ts';
+import { slugSchema } from '../../../shared/measure.ts';
+import { cueTrackSchema } from '../../../shared/shot.ts';
+import { getDerivation, getShot, getTrack, listRevisions, listShots } from '../../intake/shots.ts';
+import { withdrawShot } from '../../intake/withdraw.ts';
+import { nextLink, pageQuery, type Routes, refusals, uuidSchema } from './common.ts';
+
+const shotSchema = z
+  .strictObject({
+    id: uuidSchema,
+    lab: slugSchema,
+    label: z.string(),
+    ordinal: z.int(),
+    revision: z.int(),
+    shared: z.boolean(),
+    withdrawn: z.strictObject({ at: z.iso.datetime(), reason: z.string() }).nullable(),
+    receivedAt: z.iso.datetime(),
+    rig: z.string(),
+    cue: z.string().nullable(),
+    table: z.string().nullable(),
+    content: z.unknown().meta({
+      description:
+        'The shot as sent, with unit codes after aliasing and gear versions; see ShotInput. The track is at /track.',
+    }),
+    derived: derivedShotSchema,
+  })
+  .meta({ id: 'StoredShot' });
+const revisionSchema = z.strictObject({
+  number: z.int(),
+  receivedAt: z.iso.datetime(),
+  submission: uuidSchema,
+  contentHash: z.string(),
+  rig: z.string(),
+  cue: z.string().nullable(),
+  table: z.string().nullable(),
+  content: z.unknown(),
+});
+const parameters = z.strictObject({ shot: uuidSchema });
+const tags = ['shots'];
+
+export const shotRoutes: Routes = async (scope, { db }) => {
+  scope.get(
+    '/shots',
+    {
+      schema: {
+        summary: 'Shots that this token may see, by lab and ordinal',
+        tags,
+        querystring: z.strictObject({ lab: slugSchema.optional(), ...pageQuery }),
+        response: { 200: z.strictObject({ shots: z.array(shotSchema), next: z.string().nullable() }), ...refusals },
+      },
+    },
+    async (request, reply) => {
+      const page = await listShots(db, request.principal, request.query);
+      if (page.next !== null) reply.header('link', nextLink(request.url, page.next));
+      return page;
+    },
+  );
+  scope.get(
+    '/shots/:shot',
+    { schema: { summary: 'One shot', tags, params: parameters, response: { 200: shotSchema, ...refusals } } },
+    async (request) => getShot(db, request.principal, request.params.shot),
+  );
+  scope.get(
+    '/shots/:shot/revisions',
+    {
+      schema: {
+        summary: 'Every revision, newest first',
+        tags,
+        params: parameters,
+        response: { 200: z.strictObject({ revisions: z.array(revisionSchema) }), ...refusals },
+      },
+    },
+    async (request) => ({ revisions: await listRevisions(db, request.principal, request.params.shot) }),
+  );
+  scope.get(
+    '/shots/:shot/track',
+    {
+      schema: {
+        summary: 'The cue track as sent',
+        tags,
+        params: parameters,
+        response: { 200: cueTrackSchema, ...refusals },
+      },
+    },
+    async (request) => getTrack(db, request.principal, request.params.shot),
+  );
+  scope.get(
+    '/shots/:shot/derivation',
+    {
+      schema: {
+        summary: 'What the server computed, with its uncertainty budget',
+        tags,
+        params: parameters,
+        response: { 200: derivedShotSchema, ...refusals },
+      },
+    },
+    async (request) => getDerivation(db, request.principal, request.params.shot),
+  );
+  scope.post(
+    '/shots/:shot/withdrawal',
+    {
+      schema: {
+        summary: 'Withdraw a shot with a reason (lead or contributor of its lab); its history stays',
+        tags,
+        params: parameters,
+        body: z.strictObject({ reason: z.string().min(3).max(500) }),
+        response: { 204: z.null(), ...refusals },
+      },
+    },
+    async (request, reply) => {
+      await withdrawShot(db, request.principal, request.params.shot, request.body.reason);
+      return reply.code(204).send(null);
+    },
+  );
+};
