@@ -1,6 +1,6 @@
 /**
  * The closed table of problem codes (RFC 9457 problem details). Every refusal of the service carries one of these
- * codes; `type` is `/problems/{code}`. A row problem also says where (JSON pointer, or CSV row and column), what was
+ * codes; `type` is `/v1/problems#{code}`. A row problem also says where (JSON pointer, or CSV row and column), what was
  * found, what was expected and how to mend it.
  */
 import { z } from 'zod';
@@ -224,11 +224,6 @@ export const rowProblems = {
     status: 422,
     title: 'The tip cannot touch the ball there',
     remedy: 'Check the reading, its unit and its zero (ball centre or cloth).',
-  },
-  'outcome-sign': {
-    status: 422,
-    title: 'A stopped outcome cannot have this distance',
-    remedy: 'Draw distances are negative, follow distances positive.',
   },
 } as const satisfies Record<string, ProblemDefinition>;
 

@@ -1,5 +1,7 @@
 /** Builds the application; never listens. Tests build the very app that production runs. */
+import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import Fastify, { type FastifyInstance, type FastifyServerOptions } from 'fastify';
 import { restPlugin } from './rest/plugin.ts';
 import { replyNotFound, replyProblem } from './rest/problem-reply.ts';
@@ -11,8 +13,8 @@ export interface AppOptions {
   readonly publicRead?: boolean;
   readonly corsOrigins?: readonly string[];
   readonly maximumUploadBytes?: number;
-  /** Where uploads are spooled before they are stored; the system's temporary directory when not given. */
-  readonly temporaryDirectory?: string;
+  /** Where uploads wait, checked and derived, until their transaction; a new temporary directory when not given. */
+  readonly spoolDirectory?: string;
   readonly logger?: FastifyServerOptions['logger'];
 }
 
@@ -29,12 +31,14 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   app.setErrorHandler(replyProblem);
   app.setNotFoundHandler(replyNotFound);
   await app.register(healthRoutes, { database: options.database });
+  const spoolDirectory = options.spoolDirectory ?? (await mkdtemp(join(tmpdir(), 'shot-commons-spool-')));
+  app.addHook('onClose', async () => rm(spoolDirectory, { recursive: true, force: true }));
   await app.register(restPlugin, {
     db: options.database.db,
     publicRead: options.publicRead ?? false,
     corsOrigins: options.corsOrigins ?? [],
     maximumUploadBytes: options.maximumUploadBytes ?? 2_000_000_000,
-    temporaryDirectory: options.temporaryDirectory ?? tmpdir(),
+    spoolDirectory,
   });
   return app;
 }

@@ -27,7 +27,7 @@ export interface RestOptions {
   readonly publicRead: boolean;
   readonly corsOrigins: readonly string[];
   readonly maximumUploadBytes: number;
-  readonly temporaryDirectory: string;
+  readonly spoolDirectory: string;
 }
 
 const description = `Several labs upload high-speed films of cue strokes; this service checks them, recomputes cue

@@ -3,6 +3,7 @@ import type { FastifyInstance } from 'fastify';
 import type { FastifyPluginAsyncZod } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { receiptSchema, receiptShotSchema, submissionQuerySchema } from '../../../shared/submission.ts';
+import { intakeLimits } from '../../intake/limits.ts';
 import { getReceipt, listReceiptShots } from '../../intake/receipts.ts';
 import { shareShots } from '../../intake/sharing.ts';
 import { submitStream } from '../../intake/submit.ts';
@@ -12,7 +13,7 @@ import { labParameter, nextLink, pageQuery, refusals, uuidSchema } from './commo
 interface SubmissionRouteOptions {
   readonly db: Database;
   readonly maximumUploadBytes: number;
-  readonly temporaryDirectory: string;
+  readonly spoolDirectory: string;
 }
 
 const mediaTypes = { 'application/json': 'json', 'application/x-ndjson': 'ndjson', 'text/csv': 'csv' } as const;
@@ -56,7 +57,7 @@ const uploadRoute: FastifyPluginAsyncZod<SubmissionRouteOptions> = async (scope,
             iterator(o: { destroyOnReturn: boolean }): AsyncIterable<Uint8Array>;
           }
         ).iterator({ destroyOnReturn: false }),
-        { maximumBytes: options.maximumUploadBytes, temporaryDirectory: options.temporaryDirectory },
+        intakeLimits(options.spoolDirectory, options.maximumUploadBytes),
       );
       return reply.code(status).header('location', `/v1/submissions/${receipt.submission}`).send(receipt);
     },

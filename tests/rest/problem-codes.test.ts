@@ -1,0 +1,261 @@
+/** Every code of the closed table is provoked over HTTP, and its remedy is there to read. */
+import { beforeAll, describe, expect, it } from 'vitest';
+import { type Fault, type ProblemCode, problems } from '../../shared/problems.ts';
+import type { ShotInput } from '../../shared/shot.ts';
+import { buildApp } from '../../src/app.ts';
+import type { Database, OpenDatabase } from '../../src/store/database.ts';
+import { onEachDatabase } from '../harness/service-database.ts';
+import { type Answer, gear, lab, type Service, startService, validShot } from './service.ts';
+
+const uploads = `/v1/labs/${lab}/submissions`;
+const regression = { response: 'contactTime', terms: [[{ variable: 'cueSpeed' }]] };
+
+/** A database of which every question fails with this error. */
+function failing(database: OpenDatabase, error: Error): OpenDatabase {
+  const db = new Proxy(database.db, {
+    get: () => () => {
+      throw error;
+    },
+  }) as Database;
+  return { ...database, db };
+}
+
+type Provoke = (service: Service, database: OpenDatabase) => Promise<Answer>;
+
+const requestCases: Partial<Record<ProblemCode, Provoke>> = {
+  'malformed-body': ({ ask }) => ask('curator', 'POST', '/v1/labs', '{"slug":'),
+  'unsupported-media-type': ({ ask }) => ask('contributor', 'POST', uploads, 'label', 'text/plain'),
+  'body-too-large': async (_service, database) => {
+    const small = await startService(database, { maximumUploadBytes: 1000 });
+    return small.ask('contributor', 'POST', uploads, { shots: [validShot('too-large')] });
+  },
+  'line-too-long': ({ ask }) =>
+    ask('contributor', 'POST', uploads, `{"note":"${'x'.repeat(8_500_000)}"}\n`, 'application/x-ndjson'),
+  unauthenticated: ({ ask }) => ask('none', 'GET', '/v1/labs'),
+  'token-expired': async ({ ask }) => {
+    const made = await ask('curator', 'POST', '/v1/tokens', { role: 'reader', note: 'to be revoked' });
+    await ask('curator', 'DELETE', `/v1/tokens/${made.json.id}`);
+    return ask({ token: made.json.token }, 'GET', '/v1/labs');
+  },
+  forbidden: ({ ask }) =>
+    ask('reader', 'POST', '/v1/labs', { slug: 'another', title: 'x', dataLicence: 'CC0-1.0', consentReference: 'x' }),
+  'not-found': ({ ask }) => ask('reader', 'GET', '/v1/labs/nowhere'),
+  'name-taken': ({ ask }) =>
+    ask('curator', 'POST', '/v1/labs', { slug: lab, title: 'x', dataLicence: 'CC0-1.0', consentReference: 'x' }),
+  'margin-superseded': async ({ ask }) => {
+    const margin = { variable: 'outcomeDistance', value: 0.02, reason: 'half a ball is what a player can use' };
+    const first = await ask('curator', 'POST', '/v1/margins', margin);
+    await ask('curator', 'POST', '/v1/margins', { ...margin, value: 0.03, supersedes: first.json.id });
+    return ask('curator', 'POST', '/v1/margins', { ...margin, value: 0.04, supersedes: first.json.id });
+  },
+  'request-invalid': ({ ask }) =>
+    ask('reader', 'POST', '/v1/analyses/regression', { ...regression, response: 'colour' }),
+  'submission-rejected': ({ ask }) =>
+    ask('contributor', 'POST', uploads, { shots: [validShot('refused', { rig: 'nothing' })] }),
+  'not-estimable': ({ ask }) => ask('reader', 'POST', '/v1/analyses/regression', regression),
+  'release-invalid': async ({ ask }) => {
+    const filter = { ranges: [{ variable: 'cueSpeed', min: 19, max: 19.5 }] };
+    await ask('curator', 'POST', '/v1/datasets', { slug: 'empty', title: 'Nothing', licence: 'CC0-1.0', filter });
+    return ask('curator', 'POST', '/v1/datasets/empty/releases', {});
+  },
+  internal: async ({ tokens }, database) => {
+    const app = await buildApp({ database: failing(database, new TypeError('secret inner text')) });
+    const answer = await app.inject({ url: '/v1/labs', headers: { authorization: `Bearer ${tokens.reader}` } });
+    return { status: answer.statusCode, headers: answer.headers, text: answer.body, json: answer.json() };
+  },
+  'not-ready': async ({ tokens }, database) => {
+    const away = Object.assign(new Error('terminating connection due to administrator command'), { code: '57P01' });
+    const app = await buildApp({ database: failing(database, away) });
+    const answer = await app.inject({ url: '/v1/labs', headers: { authorization: `Bearer ${tokens.reader}` } });
+    return { status: answer.statusCode, headers: answer.headers, text: answer.body, json: answer.json() };
+  },
+};
+
+/** One shot broken in one way, and where the fault must point. */
+const shotCases: Partial<Record<ProblemCode, { readonly shots: ShotInput[]; readonly pointer: RegExp }>> = {
+  'structure-invalid': { shots: [{ ...validShot('b-structure'), tipOffset: 3 } as ShotInput], pointer: /^/ },
+  'unit-unknown': {
+    shots: [validShot('b-unit', { objectBallDistance: { value: 0.8, unit: 'metre-ish' } })],
+    pointer: /^\/objectBallDistance/,
+  },
+  'unit-dimension': {
+    shots: [validShot('b-dimension', { objectBallDistance: { value: 0.8, unit: 'kg' } })],
+    pointer: /^\/objectBallDistance/,
+  },
+  'limit-exceeded': {
+    shots: [validShot('b-limit', { objectBallDistance: { value: 80, unit: 'm' } })],
+    pointer: /^\/objectBallDistance/,
+  },
+  'label-duplicate': { shots: [validShot('b-twice'), validShot('b-twice', {}, 2.5)], pointer: /^\/label/ },
+  'gear-unknown': { shots: [validShot('b-gear', { cue: 'lost' })], pointer: /^\/cue/ },
+  'time-base-playback': {
+    shots: [withTimes(validShot('b-playback'), 25)],
+    pointer: /^\/cueTrack\/times/,
+  },
+  'time-base-mismatch': { shots: [withTimes(validShot('b-mismatch'), 3111)], pointer: /^\/cueTrack\/times/ },
+  'rate-confusion': { shots: [validShot('b-rate', { rig: 'confused' })], pointer: /^\/(rig|cueTrack|contact)/ },
+  'frames-not-increasing': {
+    shots: [
+      withTrack(validShot('b-frames'), (track) => ({
+        unit: track.unit,
+        positions: track.positions,
+        frames: track.positions.map((_, k) => (k === 100 ? 99 : k)),
+      })),
+    ],
+    pointer: /^\/cueTrack\/frames/,
+  },
+  'track-lengths-differ': {
+    shots: [
+      withTrack(validShot('b-lengths'), (track) => ({
+        unit: track.unit,
+        positions: track.positions,
+        frames: [0, 1, 2],
+      })),
+    ],
+    pointer: /^\/cueTrack/,
+  },
+  'track-too-short': {
+    shots: [
+      withTrack(validShot('b-short', { contact: { closedFrame: 5, openFrame: 9 } }), (track) => ({
+        ...track,
+        positions: track.positions.slice(0, 12),
+      })),
+    ],
+    pointer: /^\/cueTrack/,
+  },
+  'track-motionless': {
+    shots: [withTrack(validShot('b-still'), (track) => ({ ...track, positions: track.positions.map((x) => -x) }))],
+    pointer: /^\/cueTrack/,
+  },
+  'track-duplicate': {
+    shots: [validShot('b-first'), { ...validShot('b-first'), label: 'b-again' }],
+    pointer: /^\/cueTrack/,
+  },
+  'scale-missing': {
+    shots: [withTrack(validShot('b-pixels'), (track) => ({ ...track, unit: 'px' }))],
+    pointer: /^\/cueTrack\/unit/,
+  },
+  'contact-frames-order': {
+    shots: [validShot('b-swapped', { contact: { closedFrame: 226, openFrame: 220 } })],
+    pointer: /^\/contact/,
+  },
+  'contact-outside-track': {
+    shots: [validShot('b-outside', { contact: { closedFrame: 900, openFrame: 905 } })],
+    pointer: /^\/contact/,
+  },
+  'trim-too-large': {
+    shots: [validShot('b-trim', { contact: { closedFrame: 220, openFrame: 226, trimmedStart: 4, trimmedEnd: 3 } })],
+    pointer: /^\/contact/,
+  },
+  'first-contact-missing': {
+    shots: [validShot('b-contact', { contact: { countedFrames: 5 } })],
+    pointer: /^\/contact/,
+  },
+  'sign-missing': {
+    shots: [validShot('b-ring', { tipHeight: { method: 'ring', ring: 2, ringStep: { value: 4, unit: 'mm' } } })],
+    pointer: /^\/tipHeight\/side/,
+  },
+  'outside-ball': {
+    shots: [validShot('b-ball', { tipHeight: { method: 'contactMark', height: { value: 35, unit: 'mm' } } })],
+    pointer: /^\/tipHeight/,
+  },
+};
+
+function withTrack(
+  shot: ShotInput,
+  change: (track: NonNullable<ShotInput['cueTrack']>) => ShotInput['cueTrack'],
+): ShotInput {
+  if (shot.cueTrack === undefined) throw new Error('the shot has no track');
+  return { ...shot, cueTrack: change(shot.cueTrack) };
+}
+
+function withTimes(shot: ShotInput, rate: number): ShotInput {
+  return withTrack(shot, (track) => ({
+    ...track,
+    times: { unit: 's', values: track.positions.map((_, frame) => frame / rate) },
+  }));
+}
+
+const rigCases: Partial<Record<ProblemCode, object>> = {
+  'exposure-too-long': { ...gear.rigs.main, exposure: { value: 1, unit: 'ms' } },
+  'playback-above-capture': {
+    ...gear.rigs.main,
+    captureRate: { value: 25, unit: 'frames/s' },
+    playbackRate: { value: 4000, unit: 'frames/s' },
+    exposure: undefined,
+  },
+};
+
+/** Cases that need more than one request of their own kind. */
+const otherCases: Partial<Record<ProblemCode, Provoke>> = {
+  'label-taken': async ({ ask }) => {
+    await ask('contributor', 'POST', uploads, validShot('b-taken'));
+    return ask('contributor', 'POST', uploads, validShot('b-taken', {}, 2));
+  },
+  'value-not-finite': ({ ask }) => {
+    const text = JSON.stringify(validShot('b-finite')).replace('"value":0.8', '"value":1e999');
+    return ask('contributor', 'POST', uploads, `${text}\n`, 'application/x-ndjson');
+  },
+};
+
+onEachDatabase((open) => {
+  let service: Service;
+  beforeAll(async () => {
+    service = await startService(open());
+  });
+
+  it.each(Object.entries(requestCases) as [ProblemCode, Provoke][])(
+    '%s: the request is refused with its remedy',
+    async (code, provoke) => {
+      const answer = await provoke(service, open());
+      expect(answer.json).toMatchObject({
+        code,
+        status: problems[code].status,
+        title: problems[code].title,
+        remedy: problems[code].remedy,
+      });
+      expect(answer.status).toBe(problems[code].status);
+      expect(answer.headers['content-type']).toContain('application/problem+json');
+      expect(answer.text).not.toContain('secret inner text');
+    },
+  );
+
+  it.each(Object.entries(shotCases))(
+    '%s: the receipt names the place and the remedy',
+    async (code, { shots, pointer }) => {
+      const answer = await service.ask('contributor', 'POST', uploads, { shots });
+      expect(answer.status, answer.text).toBe(422);
+      const faults: Fault[] = answer.json.receipt.rejected.flatMap((shot: { faults: Fault[] }) => shot.faults);
+      const fault = faults.find((one) => one.code === code);
+      expect(fault, JSON.stringify(faults)).toBeDefined();
+      expect(fault?.pointer).toMatch(pointer);
+      for (const text of [fault?.found, fault?.expected, fault?.remedy]) expect(text?.length).toBeGreaterThan(2);
+    },
+  );
+
+  it.each(Object.entries(rigCases))('%s: the rig is refused', async (code, content) => {
+    const answer = await service.ask('lead', 'POST', `/v1/labs/${lab}/rigs`, {
+      name: `r-${code}`.slice(0, 30).replace(/-$/, ''),
+      content,
+    });
+    expect(answer.status).toBe(422);
+    expect(answer.json.errors).toEqual([
+      expect.objectContaining({ code, remedy: problems[code as ProblemCode].remedy }),
+    ]);
+  });
+
+  it.each(Object.entries(otherCases) as [ProblemCode, Provoke][])('%s: the receipt says so', async (code, provoke) => {
+    const answer = await provoke(service, open());
+    expect(answer.status, answer.text).toBe(422);
+    const faults: Fault[] = answer.json.receipt.rejected.flatMap((shot: { faults: Fault[] }) => shot.faults);
+    expect(faults.map((fault) => fault.code)).toContain(code);
+    expect(faults.find((fault) => fault.code === code)?.remedy.length).toBeGreaterThan(10);
+  });
+});
+
+describe('the table of problem codes', () => {
+  it('has no code that is not provoked above', () => {
+    const provoked = [requestCases, shotCases, rigCases, otherCases].flatMap((cases) => Object.keys(cases));
+    expect(provoked.sort()).toEqual(Object.keys(problems).sort());
+  });
+});
