@@ -3,6 +3,7 @@
  * an advisory lock held by one connection lets several servers start at once.
  */
 import { join } from 'node:path';
+import { advisoryLocks } from './advisory-locks.ts';
 import { type MigrationFile, readMigrationFiles } from './migration-files.ts';
 import { packageRoot } from './package-root.ts';
 
@@ -23,9 +24,6 @@ export class MigrationError extends Error {
   }
 }
 
-/** Any fixed number will do; it only has to differ from other advisory locks of this service. */
-const advisoryLock = '5384920174';
-
 /** The method version that a fresh database starts with; later ones are activated, never assumed. */
 const firstMethod = '1';
 
@@ -38,7 +36,7 @@ export async function migrate(
   connection: MigrationConnection,
   files: readonly MigrationFile[] = readMigrationFiles(join(packageRoot(), 'migrations')),
 ): Promise<string[]> {
-  await connection.query(`select pg_advisory_lock(${advisoryLock})`);
+  await connection.query(`select pg_advisory_lock(${advisoryLocks.migrations})`);
   try {
     await connection.query(
       `create table if not exists schema_migration (
@@ -55,7 +53,7 @@ export async function migrate(
     ]);
     return pending.map((file) => file.name);
   } finally {
-    await connection.query(`select pg_advisory_unlock(${advisoryLock})`);
+    await connection.query(`select pg_advisory_unlock(${advisoryLocks.migrations})`);
   }
 }
 
