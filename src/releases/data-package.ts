@@ -1,5 +1,5 @@
 /** datapackage.json: the descriptor of the Data Package open standard, with one table schema a CSV file. */
-import { canonicalText } from './canonical-text.ts';
+import { canonicalJson } from '../pooling/canonical.ts';
 import { describedTables } from './codebook.ts';
 import type { FrozenLab, ReleaseIdentity } from './frozen-shot.ts';
 
@@ -20,7 +20,7 @@ export function dataPackageText(
   labs: readonly FrozenLab[],
   measures: readonly TableMeasure[],
 ): string {
-  return canonicalText({
+  return canonicalJson({
     $schema: 'https://datapackage.org/profiles/2.0/datapackage.json',
     name: `${identity.dataset}-${identity.number}`,
     title: `${identity.title}, release ${identity.number}`,

@@ -2,7 +2,7 @@
 import type { DerivedShot, Estimate } from '../../shared/derivation.ts';
 import { type QuantityName, quantities } from '../../shared/quantities.ts';
 import { endings } from '../../shared/shot.ts';
-import { canonicalText } from './canonical-text.ts';
+import { canonicalJson } from '../pooling/canonical.ts';
 import { column, type Table, type TableColumn } from './csv-table.ts';
 import type { DerivedFrozenShot } from './frozen-shot.ts';
 
@@ -44,7 +44,7 @@ function fitColumn(
 /** Everything of a derivation that has no column of its own: candidates, budget, comparison with the lab's values. */
 function rest(derived: DerivedShot): string {
   const { budget, compared, reasons, fit: trackFit } = derived;
-  return canonicalText({ budget, candidates: trackFit?.candidates ?? [], compared, reasons });
+  return canonicalJson({ budget, candidates: trackFit?.candidates ?? [], compared, reasons });
 }
 
 export const derivedTable: Table<DerivedFrozenShot> = {

@@ -2,7 +2,7 @@
 import { z } from 'zod';
 import { cueContentSchema, rigContentSchema, tableContentSchema } from '../../shared/gear.ts';
 import { slugSchema } from '../../shared/measure.ts';
-import { canonicalBytes } from './canonical-text.ts';
+import { canonicalJson } from '../pooling/canonical.ts';
 import type { FrozenGear } from './frozen-shot.ts';
 
 export const gearFileName = 'gear.json';
@@ -23,7 +23,7 @@ function order(first: FrozenGear, second: FrozenGear): number {
 
 /** Canonical JSON, in the order lab, kind, name, version. */
 export function renderGear(gear: readonly FrozenGear[]): Uint8Array {
-  return canonicalBytes({ gear: [...gear].sort(order) });
+  return new TextEncoder().encode(canonicalJson({ gear: [...gear].sort(order) }));
 }
 
 /** @throws when the bytes are not the JSON of a gear file */

@@ -1,6 +1,6 @@
 /** The manifest of a release: what it holds, and its digest. */
 import { type Manifest, manifestSchema } from '../../shared/release.ts';
-import { canonicalText, sha256Of } from './canonical-text.ts';
+import { canonicalJson, sha256Hex } from '../pooling/canonical.ts';
 import type { FrozenLab, FrozenShot, ReleaseIdentity } from './frozen-shot.ts';
 import type { NamedBytes } from './stored-zip.ts';
 
@@ -33,8 +33,8 @@ export function sealManifest(
     rule,
     shots: shots.length,
     labs: labs.map((lab) => ({ ...lab, shots: shots.filter((shot) => shot.lab === lab.lab).length })),
-    files: files.map(({ name, bytes }) => ({ name, size: bytes.byteLength, sha256: sha256Of(bytes) })),
+    files: files.map(({ name, bytes }) => ({ name, size: bytes.byteLength, sha256: sha256Hex(bytes) })),
   });
-  const text = canonicalText(manifest);
-  return { manifest, text, digest: sha256Of(text) };
+  const text = canonicalJson(manifest);
+  return { manifest, text, digest: sha256Hex(text) };
 }

@@ -1,6 +1,6 @@
 /** The files of format 1, from what a release fixes. The order here is the order in the bundle. */
 
-import { sha256Of } from './canonical-text.ts';
+import { sha256Hex } from '../pooling/canonical.ts';
 import { codebookRows, codebookTable } from './codebook.ts';
 import { renderTable, type Table } from './csv-table.ts';
 import { dataPackageText, type TableMeasure } from './data-package.ts';
@@ -59,7 +59,7 @@ export function dataFiles(shots: readonly DerivedFrozenShot[], gear: readonly Fr
 
 function measureTable(table: Pick<Table<never>, 'file'>, rows: number, files: readonly NamedBytes[]): TableMeasure {
   const bytes = files.find(({ name }) => name === table.file)?.bytes ?? new Uint8Array();
-  return { file: table.file, size: bytes.byteLength, sha256: sha256Of(bytes), rows };
+  return { file: table.file, size: bytes.byteLength, sha256: sha256Hex(bytes), rows };
 }
 
 /** The texts of a release as they stand on the day of freezing. */

@@ -2,7 +2,7 @@
 import type { Measure } from '../../shared/measure.ts';
 import { type QuantityName, quantities } from '../../shared/quantities.ts';
 import { endings } from '../../shared/shot.ts';
-import { canonicalText } from './canonical-text.ts';
+import { canonicalJson } from '../pooling/canonical.ts';
 import { column, type Table, type TableColumn } from './csv-table.ts';
 import type { FrozenShot } from './frozen-shot.ts';
 
@@ -136,7 +136,7 @@ export const shotsTable: Table<FrozenShot> = {
       'content',
       'string',
       'The whole shot as sent except its track, as canonical JSON (RFC 8785); the recomputation reads this column.',
-      ({ content }) => canonicalText(content),
+      ({ content }) => canonicalJson(content),
       { required: true },
     ),
   ],

@@ -1,0 +1,160 @@
+/** Reads from the database what a release fixes: revisions, tracks, derivations, gear and labs. */
+import { eq, sql } from 'drizzle-orm';
+import type { DerivedShot } from '../../shared/derivation.ts';
+import { compareCodeUnits } from '../pooling/compare-code-units.ts';
+import type { Database } from '../store/database.ts';
+import { cue, derivation, lab, rig, shot, shotRevision, tableSetup, track } from '../store/schema.ts';
+import { frozenContentSchema } from './frozen-content.ts';
+import type { DerivedFrozenShot, FrozenGear, FrozenLab, FrozenTrack } from './frozen-shot.ts';
+import { frozenGearSchema } from './gear-file.ts';
+
+/** One shot of a release by the rows it fixes. */
+export interface MemberRows {
+  readonly labId: number;
+  readonly ordinal: number;
+  readonly revisionId: number;
+  readonly derivationId: number;
+}
+
+export interface LoadedShot extends DerivedFrozenShot {
+  readonly revisionId: number;
+  /** Milliseconds since 1970; for judging margins, never written into a release. */
+  readonly receivedAt: number;
+}
+
+export interface LoadedRelease {
+  /** By lab slug (code units), then ordinal. */
+  readonly shots: readonly LoadedShot[];
+  readonly gear: readonly FrozenGear[];
+  /** By slug. */
+  readonly labs: readonly FrozenLab[];
+}
+
+const chunkSize = 500;
+const gearTables = { rigs: rig, cues: cue, tables: tableSetup } as const;
+
+/** Float64 values from their little-endian bytes, exact. */
+function doubles(bytes: Uint8Array): number[] {
+  const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+  return Array.from({ length: bytes.byteLength / 8 }, (_, index) => view.getFloat64(8 * index, true));
+}
+
+async function loadTracks(db: Database, revisionIds: readonly number[]): Promise<Map<number, FrozenTrack>> {
+  const rows = await db
+    .select()
+    .from(track)
+    .where(sql`${track.kind} = 'cue' and ${track.revisionId} = any(${sql.param([...revisionIds])}::bigint[])`);
+  return new Map(
+    rows.map((row) => [
+      row.revisionId,
+      {
+        unit: row.unit,
+        positions: doubles(row.positions),
+        frames: row.frames === null ? null : doubles(row.frames),
+        times: row.times === null ? null : { unit: row.timeUnit ?? 's', values: doubles(row.times) },
+      },
+    ]),
+  );
+}
+
+async function loadShots(db: Database, members: readonly MemberRows[]): Promise<LoadedShot[]> {
+  const derivationIds = members.map(({ derivationId }) => derivationId);
+  const rows = await db
+    .select({
+      lab: lab.slug,
+      ordinal: shot.ordinal,
+      revision: shotRevision.number,
+      revisionId: shotRevision.id,
+      content: shotRevision.content,
+      receivedAt: shotRevision.receivedAt,
+      derived: derivation.derived,
+      rig: sql<string>`${rig.name} || '@' || ${rig.version}`,
+      cue: sql<string | null>`${cue.name} || '@' || ${cue.version}`,
+      table: sql<string | null>`${tableSetup.name} || '@' || ${tableSetup.version}`,
+    })
+    .from(derivation)
+    .innerJoin(shotRevision, eq(shotRevision.id, derivation.revisionId))
+    .innerJoin(shot, eq(shot.id, shotRevision.shotId))
+    .innerJoin(lab, eq(lab.id, shot.labId))
+    .innerJoin(rig, eq(rig.id, shotRevision.rigId))
+    .leftJoin(cue, eq(cue.id, shotRevision.cueId))
+    .leftJoin(tableSetup, eq(tableSetup.id, shotRevision.tableId))
+    .where(sql`${derivation.id} = any(${sql.param(derivationIds)}::bigint[])`);
+  const tracks = await loadTracks(
+    db,
+    rows.map(({ revisionId }) => revisionId),
+  );
+  return rows.map((row) => ({
+    lab: row.lab,
+    ordinal: row.ordinal,
+    revision: row.revision,
+    revisionId: row.revisionId,
+    receivedAt: row.receivedAt.getTime(),
+    content: frozenContentSchema.parse({
+      ...withoutTrack(row.content),
+      rig: row.rig,
+      ...(row.cue === null ? {} : { cue: row.cue }),
+      ...(row.table === null ? {} : { table: row.table }),
+    }),
+    track: withFirstFrame(tracks.get(row.revisionId) ?? null, row.content),
+    // Written by this service under its own schema; the verification recomputes every value of it.
+    derived: row.derived as DerivedShot,
+  }));
+}
+
+/** A track that names only its first frame gets the frame of every point. */
+function withFirstFrame(frozen: FrozenTrack | null, content: unknown): FrozenTrack | null {
+  const { cueTrack } = content as { cueTrack?: { firstFrame?: number } };
+  const first = cueTrack?.firstFrame;
+  if (frozen === null || frozen.frames !== null || first === undefined) return frozen;
+  return { ...frozen, frames: frozen.positions.map((_, index) => first + index) };
+}
+
+/** The stored content without the parts that a release keeps elsewhere or not at all. */
+function withoutTrack(content: unknown): Record<string, unknown> {
+  const { cueTrack: _track, shared: _shared, ...rest } = content as Record<string, unknown>;
+  return rest;
+}
+
+async function loadGear(db: Database, shots: readonly LoadedShot[]): Promise<FrozenGear[]> {
+  const labs = [...new Set(shots.map((each) => each.lab))];
+  const gear: FrozenGear[] = [];
+  for (const [kind, table] of Object.entries(gearTables)) {
+    const field = ({ rigs: 'rig', cues: 'cue', tables: 'table' } as const)[kind as keyof typeof gearTables];
+    const named = new Set(shots.map((each) => `${each.lab}/${each.content[field]}`));
+    const rows = await db
+      .select({ lab: lab.slug, name: table.name, version: table.version, content: table.content })
+      .from(table)
+      .innerJoin(lab, eq(lab.id, table.labId))
+      .where(sql`${lab.slug} = any(${sql.param(labs)}::text[])`);
+    for (const row of rows) {
+      if (named.has(`${row.lab}/${row.name}@${row.version}`)) gear.push(frozenGearSchema.parse({ ...row, kind }));
+    }
+  }
+  return gear;
+}
+
+async function loadLabs(db: Database, slugs: readonly string[]): Promise<FrozenLab[]> {
+  const rows = await db
+    .select({
+      lab: lab.slug,
+      title: lab.title,
+      dataLicence: lab.dataLicence,
+      consentReference: lab.consentReference,
+    })
+    .from(lab)
+    .where(sql`${lab.slug} = any(${sql.param([...slugs])}::text[])`);
+  return rows.sort((first, second) => compareCodeUnits(first.lab, second.lab));
+}
+
+/** Everything that the files of a release are made of, from the rows it fixes. */
+export async function loadFrozen(db: Database, members: readonly MemberRows[]): Promise<LoadedRelease> {
+  const shots: LoadedShot[] = [];
+  for (let start = 0; start < members.length; start += chunkSize) {
+    shots.push(...(await loadShots(db, members.slice(start, start + chunkSize))));
+  }
+  shots.sort((first, second) => compareCodeUnits(first.lab, second.lab) || first.ordinal - second.ordinal);
+  const gear = await loadGear(db, shots);
+  const labs = await loadLabs(db, [...new Set(shots.map((each) => each.lab))]);
+  return { shots, gear, labs };
+}
