@@ -19,8 +19,10 @@ export interface FrozenShot {
   readonly ordinal: number;
   /** Number of the revision that was frozen. */
   readonly revision: number;
-  /** The shot as sent, its gear written name@version, without its track. */
+  /** The shot as stored: as sent, its gear written name@version, without its track. */
   readonly content: Omit<Shot, 'cueTrack' | 'shared'>;
+  /** SHA-256 of content and track, as the lab got it when it sent the shot. */
+  readonly contentHash: string;
   readonly track: FrozenTrack | null;
 }
 
@@ -57,7 +59,7 @@ export interface FrozenLab {
 }
 
 /** The shot that the derivation takes: content and track put together again. */
-export function shotOfFrozen(frozen: FrozenShot): Shot {
+export function shotOfFrozen(frozen: Pick<FrozenShot, 'content' | 'track'>): Shot {
   const { content, track } = frozen;
   if (track === null) return { ...content, shared: true };
   return {

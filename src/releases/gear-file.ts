@@ -26,8 +26,13 @@ export function renderGear(gear: readonly FrozenGear[]): Uint8Array {
   return new TextEncoder().encode(canonicalJson({ gear: [...gear].sort(order) }));
 }
 
-/** @throws when the bytes are not the JSON of a gear file */
+/** @throws when the bytes are not the canonical JSON of a gear file, in its order */
 export function readGear(bytes: Uint8Array): FrozenGear[] {
   const text = new TextDecoder('utf-8', { fatal: true }).decode(bytes);
-  return z.strictObject({ gear: z.array(frozenGearSchema) }).parse(JSON.parse(text)).gear;
+  const written: unknown = JSON.parse(text);
+  const { gear } = z.strictObject({ gear: z.array(frozenGearSchema) }).parse(written);
+  const sorted = gear.every((piece, index) => index === 0 || order(gear[index - 1] ?? piece, piece) < 0);
+  if (!sorted) throw new Error('gear is not in the order lab, kind, name, version, each once');
+  if (canonicalJson(written) !== text) throw new Error('not canonical JSON (RFC 8785)');
+  return gear;
 }

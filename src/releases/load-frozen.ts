@@ -1,12 +1,11 @@
 /** Reads from the database what a release fixes: revisions, tracks, derivations, gear and labs. */
 import { eq, sql } from 'drizzle-orm';
 import type { DerivedShot } from '../../shared/derivation.ts';
+import { decodeDoubles } from '../intake/track-bytes.ts';
 import { compareCodeUnits } from '../pooling/compare-code-units.ts';
 import type { Database } from '../store/database.ts';
 import { cue, derivation, lab, rig, shot, shotRevision, tableSetup, track } from '../store/schema.ts';
-import { frozenContentSchema } from './frozen-content.ts';
 import type { DerivedFrozenShot, FrozenGear, FrozenLab, FrozenTrack } from './frozen-shot.ts';
-import { frozenGearSchema } from './gear-file.ts';
 
 /** One shot of a release by the rows it fixes. */
 export interface MemberRows {
@@ -33,12 +32,6 @@ export interface LoadedRelease {
 const chunkSize = 500;
 const gearTables = { rigs: rig, cues: cue, tables: tableSetup } as const;
 
-/** Float64 values from their little-endian bytes, exact. */
-function doubles(bytes: Uint8Array): number[] {
-  const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
-  return Array.from({ length: bytes.byteLength / 8 }, (_, index) => view.getFloat64(8 * index, true));
-}
-
 async function loadTracks(db: Database, revisionIds: readonly number[]): Promise<Map<number, FrozenTrack>> {
   const rows = await db
     .select()
@@ -49,9 +42,9 @@ async function loadTracks(db: Database, revisionIds: readonly number[]): Promise
       row.revisionId,
       {
         unit: row.unit,
-        positions: doubles(row.positions),
-        frames: row.frames === null ? null : doubles(row.frames),
-        times: row.times === null ? null : { unit: row.timeUnit ?? 's', values: doubles(row.times) },
+        positions: decodeDoubles(row.positions),
+        frames: row.frames === null ? null : decodeDoubles(row.frames),
+        times: row.times === null ? null : { unit: row.timeUnit ?? 's', values: decodeDoubles(row.times) },
       },
     ]),
   );
@@ -67,18 +60,13 @@ async function loadShots(db: Database, members: readonly MemberRows[]): Promise<
       revisionId: shotRevision.id,
       content: shotRevision.content,
       receivedAt: shotRevision.receivedAt,
+      contentHash: sql<string>`encode(${shotRevision.contentHash}, 'hex')`,
       derived: derivation.derived,
-      rig: sql<string>`${rig.name} || '@' || ${rig.version}`,
-      cue: sql<string | null>`${cue.name} || '@' || ${cue.version}`,
-      table: sql<string | null>`${tableSetup.name} || '@' || ${tableSetup.version}`,
     })
     .from(derivation)
     .innerJoin(shotRevision, eq(shotRevision.id, derivation.revisionId))
     .innerJoin(shot, eq(shot.id, shotRevision.shotId))
     .innerJoin(lab, eq(lab.id, shot.labId))
-    .innerJoin(rig, eq(rig.id, shotRevision.rigId))
-    .leftJoin(cue, eq(cue.id, shotRevision.cueId))
-    .leftJoin(tableSetup, eq(tableSetup.id, shotRevision.tableId))
     .where(sql`${derivation.id} = any(${sql.param(derivationIds)}::bigint[])`);
   const tracks = await loadTracks(
     db,
@@ -90,30 +78,13 @@ async function loadShots(db: Database, members: readonly MemberRows[]): Promise<
     revision: row.revision,
     revisionId: row.revisionId,
     receivedAt: row.receivedAt.getTime(),
-    content: frozenContentSchema.parse({
-      ...withoutTrack(row.content),
-      rig: row.rig,
-      ...(row.cue === null ? {} : { cue: row.cue }),
-      ...(row.table === null ? {} : { table: row.table }),
-    }),
-    track: withFirstFrame(tracks.get(row.revisionId) ?? null, row.content),
+    // Never parsed again: a default added to the schema later must not change an older release.
+    content: row.content as LoadedShot['content'],
+    contentHash: row.contentHash,
+    track: tracks.get(row.revisionId) ?? null,
     // Written by this service under its own schema; the verification recomputes every value of it.
     derived: row.derived as DerivedShot,
   }));
-}
-
-/** A track that names only its first frame gets the frame of every point. */
-function withFirstFrame(frozen: FrozenTrack | null, content: unknown): FrozenTrack | null {
-  const { cueTrack } = content as { cueTrack?: { firstFrame?: number } };
-  const first = cueTrack?.firstFrame;
-  if (frozen === null || frozen.frames !== null || first === undefined) return frozen;
-  return { ...frozen, frames: frozen.positions.map((_, index) => first + index) };
-}
-
-/** The stored content without the parts that a release keeps elsewhere or not at all. */
-function withoutTrack(content: unknown): Record<string, unknown> {
-  const { cueTrack: _track, shared: _shared, ...rest } = content as Record<string, unknown>;
-  return rest;
 }
 
 async function loadGear(db: Database, shots: readonly LoadedShot[]): Promise<FrozenGear[]> {
@@ -128,7 +99,7 @@ async function loadGear(db: Database, shots: readonly LoadedShot[]): Promise<Fro
       .innerJoin(lab, eq(lab.id, table.labId))
       .where(sql`${lab.slug} = any(${sql.param(labs)}::text[])`);
     for (const row of rows) {
-      if (named.has(`${row.lab}/${row.name}@${row.version}`)) gear.push(frozenGearSchema.parse({ ...row, kind }));
+      if (named.has(`${row.lab}/${row.name}@${row.version}`)) gear.push({ ...row, kind } as FrozenGear);
     }
   }
   return gear;

@@ -49,7 +49,8 @@ async function loadMargin(db: Database, specification: ComparisonSpecification):
 
 /**
  * Share of the judged shots received after the margin was declared: asked with the clock times that only the database
- * has, then kept as a number. When the comparison comes to no verdict on the margin, the share is 1, the cautious end.
+ * has, then kept as a number. When the comparison comes to no verdict on the margin, the share is 0: the margin then never counts as declared
+ * beforehand.
  */
 function shareReceivedAfter(
   columns: ShotColumns,
@@ -59,7 +60,7 @@ function shareReceivedAfter(
 ): number {
   const margin = { id: frozen.id, value: frozen.value, declaredAt, receivedAfter: { times: true } as const };
   const result = runComparison(columns, specification, baseOf(specification, identity), margin);
-  return result.equivalence?.shareReceivedAfter ?? 1;
+  return result.equivalence?.shareReceivedAfter ?? 0;
 }
 
 async function recordOne(

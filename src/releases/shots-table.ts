@@ -133,6 +133,13 @@ export const shotsTable: Table<FrozenShot> = {
     text('labFlags', 'Flags set by the lab, separated by spaces.', ({ labFlags }) => labFlags.join(' ')),
     text('note', "The lab's note.", (content) => content.note),
     column(
+      'contentHash',
+      'string',
+      'SHA-256 of the canonical JSON of content, with the SHA-256 of the track in the field cueTrack when there is one.',
+      (row) => row.contentHash,
+      { required: true },
+    ),
+    column(
       'content',
       'string',
       'The whole shot as sent except its track, as canonical JSON (RFC 8785); the recomputation reads this column.',

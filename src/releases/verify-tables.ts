@@ -1,12 +1,14 @@
 /** Reads shots.csv, tracks.csv and gear.json of a bundle and holds every cell against what its content implies. */
 import { z } from 'zod';
 import type { Manifest } from '../../shared/release.ts';
+import { contentHash } from '../intake/stored-content.ts';
+import { encodeTrack, trackHash } from '../intake/track-bytes.ts';
 import { codebookTable } from './codebook.ts';
 import { cellText, readTable, renderTable, rowTexts, type Table } from './csv-table.ts';
 import { derivedTable } from './derived-table.ts';
 import { frozenContentSchema } from './frozen-content.ts';
-import type { FrozenGear, FrozenShot } from './frozen-shot.ts';
-import { gearFileName, readGear, renderGear } from './gear-file.ts';
+import { type FrozenGear, type FrozenShot, type FrozenTrack, shotOfFrozen } from './frozen-shot.ts';
+import { gearFileName, readGear } from './gear-file.ts';
 import { shotsTable } from './shots-table.ts';
 import type { NamedBytes } from './stored-zip.ts';
 import { shotKey, trackPoints, tracksOfRows, tracksTable } from './tracks-table.ts';
@@ -58,11 +60,7 @@ class TableReader {
   }
 
   gear(): FrozenGear[] {
-    return this.#read(gearFileName, (bytes) => {
-      const gear = readGear(bytes);
-      this.#sameBytes(gearFileName, renderGear(gear), bytes);
-      return gear;
-    });
+    return this.#read(gearFileName, readGear);
   }
 
   /** The file written again from what was read of it must be the same file: there is one way to write a value. */
@@ -126,28 +124,41 @@ export function readBundleTables(
     recorder.differ(fileDifference(tracksTable.file, 'points in order', messageOf(error)));
   }
   const shots: FrozenShot[] = [];
+  const stored: FrozenShot[] = [];
   for (const row of shotRows) {
-    const [lab, ordinal, label, revision] = ['lab', 'ordinal', 'label', 'revision'].map((name) => {
-      return row[place(shotsTable, name)] ?? '';
-    }) as [string, string, string, string];
+    const [lab, ordinal, label] = row as [string, string, string];
     const difference = { file: shotsTable.file, lab, label };
     try {
-      const content = frozenContentSchema.parse(JSON.parse(row[place(shotsTable, 'content')] ?? ''));
-      const track = tracks.get(shotKey(lab, ordinal)) ?? null;
-      const shot: FrozenShot = { lab, ordinal: Number(ordinal), revision: Number(revision), content, track };
-      shots.push(shot);
+      const shot = readShot(row, tracks.get(shotKey(lab, ordinal)) ?? null);
+      stored.push(shot);
       const cell = cellDifference(shotsTable, rowTexts(shotsTable, shot), row);
       if (cell !== null) recorder.differ({ ...difference, ...cell });
+      shots.push({ ...shot, content: frozenContentSchema.parse(shot.content) });
     } catch (error) {
-      const found = messageOf(error);
-      recorder.differ({ ...difference, column: 'content', expected: 'a shot as sent', found });
+      recorder.differ({ ...difference, column: 'content', expected: 'a shot as sent', found: messageOf(error) });
     }
   }
-  reader.rewritten(shotsTable, shots);
+  reader.rewritten(shotsTable, stored);
   reader.rewritten(tracksTable, trackPoints(shots));
   countRows(recorder, manifest, shots, derived);
   const derivedRows = new Map(derived.map((row) => [shotKey(row[0] ?? '', row[1] ?? ''), row]));
   return { tables: { shots, gear, derivedRows }, check: recorder.finish() };
+}
+
+/** A shot from its row, its content exactly as written; the hash is computed again from content and track. */
+function readShot(row: readonly string[], track: FrozenTrack | null): FrozenShot {
+  const cell = (name: string) => row[place(shotsTable, name)] ?? '';
+  const content = JSON.parse(cell('content')) as FrozenShot['content'];
+  const shot = {
+    lab: cell('lab'),
+    ordinal: Number(cell('ordinal')),
+    revision: Number(cell('revision')),
+    content,
+    track,
+  };
+  const { cueTrack } = shotOfFrozen(shot);
+  const hash = contentHash(content, cueTrack === undefined ? null : trackHash(encodeTrack(cueTrack)));
+  return { ...shot, contentHash: hash };
 }
 
 function countRows(
