@@ -1,5 +1,5 @@
 /** One server per embedded data directory: PGlite itself does not look, and two would destroy the data. */
-import { linkSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { linkSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { judgeProcess, ownIdentity, type ProcessIdentity } from './process-identity.ts';
 
@@ -17,6 +17,9 @@ export class DataDirectoryInUse extends Error {
 
 let counter = 0;
 
+/** Two seconds of waiting for another start that replaces the same stale lock. */
+const mostAttempts = 100;
+
 /**
  * Takes the lock of an existing directory, replacing one left by a process that is gone.
  * @throws DataDirectoryInUse when another process has it, or may have it; the message says what to do
@@ -27,15 +30,10 @@ export function lockDataDirectory(directory: string): DataDirectoryLock {
   const draft = `${path}.${process.pid}.${counter}`;
   writeFileSync(draft, own, { mode: 0o600 });
   try {
-    for (;;) {
-      try {
-        // A hard link appears whole or not at all, so nobody ever reads a half-written lock.
-        linkSync(draft, path);
-        break;
-      } catch (error) {
-        if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
-        removeStale(directory, path);
-      }
+    for (let attempt = 0; !linkIfFree(draft, path); attempt++) {
+      refuseUnlessGone(directory, path);
+      if (attempt >= mostAttempts) throw new DataDirectoryInUse(`Delete ${path}.takeover, left by a start cut short.`);
+      removeStale(draft, path);
     }
   } finally {
     rmSync(draft, { force: true });
@@ -47,12 +45,45 @@ export function lockDataDirectory(directory: string): DataDirectoryLock {
   };
 }
 
-/** Removes the lock if its holder is gone, otherwise throws. */
-function removeStale(directory: string, path: string): void {
+/** A hard link appears whole or not at all, so nobody ever reads a half-written lock. */
+function linkIfFree(draft: string, path: string): boolean {
+  try {
+    linkSync(draft, path);
+    return true;
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code === 'EEXIST') return false;
+    throw error;
+  }
+}
+
+/**
+ * Removes a lock whose holder is gone. Two servers may find the same one, and the slower must not remove the lock of
+ * the faster: so only the holder of a second lock, kept for a moment, removes anything, after looking again.
+ */
+function removeStale(draft: string, path: string): void {
+  const guard = `${path}.takeover`;
+  if (!linkIfFree(draft, guard)) {
+    if (verdictOn(readOrNull(guard)) === 'gone') rmSync(guard, { force: true });
+    else Atomics.wait(new Int32Array(new SharedArrayBuffer(4)), 0, 0, 20);
+    return;
+  }
+  try {
+    if (verdictOn(readOrNull(path)) === 'gone') rmSync(path, { force: true });
+  } finally {
+    rmSync(guard, { force: true });
+  }
+}
+
+function verdictOn(text: string | null): ReturnType<typeof judgeProcess> {
+  const holder = text === null ? null : parseHolder(text);
+  return holder === null ? 'unknown' : judgeProcess(holder, ownIdentity());
+}
+
+function refuseUnlessGone(directory: string, path: string): void {
   const text = readOrNull(path);
   if (text === null) return;
   const holder = parseHolder(text);
-  const verdict = holder === null ? 'unknown' : judgeProcess(holder, ownIdentity());
+  const verdict = verdictOn(text);
   if (verdict === 'alive') {
     throw new DataDirectoryInUse(
       `The data directory ${directory} is in use by process ${holder?.pid}: stop that server first, ` +
@@ -66,19 +97,6 @@ function removeStale(directory: string, path: string): void {
       `The data directory ${directory} is locked by ${whose}, and it cannot be seen from here whether that still runs: ` +
         `make sure that no server uses the directory, then delete ${path} and start again.`,
     );
-  }
-  // Two servers may find the same stale lock: renaming gives it to one of them, and what was renamed is looked at again.
-  const aside = `${path}.stale.${process.pid}.${counter}`;
-  try {
-    renameSync(path, aside);
-  } catch (error) {
-    if ((error as NodeJS.ErrnoException).code === 'ENOENT') return;
-    throw error;
-  }
-  try {
-    if (readFileSync(aside, 'utf8') !== text) linkSync(aside, path);
-  } finally {
-    rmSync(aside, { force: true });
   }
 }
 

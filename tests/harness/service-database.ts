@@ -1,9 +1,11 @@
 /** Runs a suite of service tests on every database of this run, each time on a fresh migrated one. */
 import { randomBytes } from 'node:crypto';
 import { readFileSync } from 'node:fs';
+import { PGlite } from '@electric-sql/pglite';
 import pg from 'pg';
 import { afterAll, beforeAll, describe, inject } from 'vitest';
 import type { OpenDatabase } from '../../src/store/database.ts';
+import type { MigrationConnection } from '../../src/store/migrate.ts';
 import { openDatabase } from '../../src/store/open-database.ts';
 import { openEmbedded } from '../../src/store/open-embedded.ts';
 import { withDatabase } from './test-databases.ts';
@@ -54,6 +56,48 @@ async function freshPostgresql({ url, template }: { url: string; template: strin
       await administer(url, `drop database ${name} with (force)`);
     },
   };
+}
+
+/**
+ * Declares the suite once per database, on an empty one that the suite migrates itself.
+ * @param suite gets `connect`, which opens one more connection to the suite's database; on the embedded one there is
+ *   only one connection, and it is returned each time
+ */
+export function onEachEmptyDatabase(
+  suite: (connect: () => Promise<MigrationConnection>, kind: OpenDatabase['kind']) => void,
+): void {
+  const { embeddedImage, postgresql } = inject('testDatabases');
+  if (embeddedImage !== null) {
+    describe('on the embedded database', () => {
+      let client: PGlite | undefined;
+      afterAll(async () => {
+        await client?.close();
+      });
+      suite(async () => {
+        client ??= await PGlite.create();
+        const only = client;
+        return { query: (text, parameters) => only.query<Record<string, unknown>>(text, parameters) };
+      }, 'embedded');
+    });
+  }
+  if (postgresql !== null) {
+    describe('on the postgresql database', () => {
+      const { url } = postgresql;
+      const name = `shot_commons_test_${randomBytes(6).toString('hex')}`;
+      const clients: pg.Client[] = [];
+      beforeAll(() => administer(url, `create database ${name}`));
+      afterAll(async () => {
+        for (const client of clients) await client.end();
+        await administer(url, `drop database ${name} with (force)`);
+      });
+      suite(async () => {
+        const client = new pg.Client({ connectionString: withDatabase(url, name) });
+        clients.push(client);
+        await client.connect();
+        return client;
+      }, 'postgresql');
+    });
+  }
 }
 
 async function administer(url: string, statement: string): Promise<void> {
