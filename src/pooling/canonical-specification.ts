@@ -65,9 +65,7 @@ export function canonicalFilter(filter: Filter): Filter {
     );
   return {
     ranges,
-    groups: groups.filter(
-      (group, place) => place === 0 || JSON.stringify(group) !== JSON.stringify(groups[place - 1]),
-    ),
+    groups: groups.filter((group, place) => place === 0 || JSON.stringify(group) !== JSON.stringify(groups[place - 1])),
     includeReported: filter.includeReported,
     includeFlags: flagNames.filter((name: FlagName) => filter.includeFlags.includes(name)),
   };

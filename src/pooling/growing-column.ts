@@ -1,6 +1,7 @@
 /** Columns that grow while rows arrive, so that a million rows never exist as a million objects at once. */
-import { compareCodeUnits } from './compare-code-units.ts';
+
 import type { GroupColumn } from './columns.ts';
+import { compareCodeUnits } from './compare-code-units.ts';
 
 type Numbers = Float64Array | Int32Array | Uint8Array;
 
