@@ -106,7 +106,11 @@ export async function recordAnalyses(
     } catch (error) {
       if (!(error instanceof Refusal)) throw error;
       const which = `analysis ${index + 1} (${question.kind} of ${question.specification.response})`;
-      throw new Refusal('release-invalid', `${which} cannot be computed: ${error.message}`, { cause: error });
+      const faults = error.faults.map((fault) => ({
+        ...fault,
+        pointer: `/analyses/${index}/specification${fault.pointer ?? ''}`,
+      }));
+      throw new Refusal('release-invalid', `${which} cannot be computed: ${error.message}`, { faults, cause: error });
     }
   }
   return { margins: [...margins.values()], analyses };
