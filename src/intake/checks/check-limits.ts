@@ -1,0 +1,85 @@
+/** Values that are impossible in SI, and values off by the ratio of capture to playback rate. */
+import type { Fault } from '../../../shared/problems.ts';
+import { type Limits, type QuantityName, quantities } from '../../../shared/quantities.ts';
+import { siFactors, toSi, unitNeeds } from '../../../shared/units.ts';
+import type { SettledGear } from '../../derivation/settle-gear.ts';
+import { fault } from '../fault.ts';
+import { type UnitPlace, unitPlaces } from '../measures.ts';
+import type { CheckInput } from './check-input.ts';
+
+/** Sizes and uncertainties that must be above 0 whatever the limits of their quantity are. */
+const positive = /\/(standardUncertainty|ringStep)$/;
+
+const within = (value: number, { min, max }: Limits): boolean => value >= min && value <= max;
+
+/** What the value would be if it was computed with the playback rate by mistake, or null when that changes nothing. */
+function atCaptureRate(value: number, quantity: QuantityName, ratio: number): number | null {
+  if (quantity === 'cueSpeed' || quantity === 'ballSpeed') return value * ratio;
+  if (quantity === 'cueAcceleration') return value * ratio * ratio;
+  return quantity === 'contactTime' ? value / ratio : null;
+}
+
+function confusedFault(place: UnitPlace, si: number, { captureRate, playbackRate }: SettledGear): Fault | null {
+  const { usual, siUnit } = quantities[place.quantity];
+  if (playbackRate === null || playbackRate >= captureRate) return null;
+  const ratio = captureRate / playbackRate;
+  const corrected = atCaptureRate(si, place.quantity, ratio);
+  if (corrected === null || !within(corrected, usual)) return null;
+  const likely = `${Number(corrected.toPrecision(4))} ${siUnit}, if it was computed with the playback rate`;
+  const remedy = `Compute it with the capture rate, ${captureRate} frames/s, not with the playback rate, ${playbackRate} frames/s.`;
+  return fault('rate-confusion', `${place.pointer}/value`, `${place.value} ${place.unit}`, likely, remedy);
+}
+
+function missingContext(place: UnitPlace, context: 'metresPerPixel' | 'tableLength', rigName: string): Fault {
+  if (context === 'metresPerPixel') {
+    const expected = `a length unit, or a rig with a scale (${rigName} has none)`;
+    return fault('scale-missing', `${place.pointer}/unit`, `unit ${place.unit}`, expected);
+  }
+  const expected = 'a length unit, or a table whose length is given';
+  return fault(
+    'unit-unknown',
+    `${place.pointer}/unit`,
+    `unit ${place.unit}`,
+    expected,
+    'Use m, or give the table its length.',
+  );
+}
+
+/** The first value of a list (positions, times) that is impossible. */
+function checkList(place: UnitPlace, values: readonly number[], pointer: string, gear: SettledGear): Fault[] {
+  const { hard, siUnit } = quantities[place.quantity];
+  const { multiplier, divisor } = siFactors(place.unit, place.quantity, gear.context);
+  const index = values.findIndex((value) => !within((value * multiplier) / divisor, hard));
+  if (index === -1) return [];
+  const sent = `${values[index]} ${place.unit}`;
+  return [fault('limit-exceeded', `${pointer}/${index}`, sent, `${hard.min} to ${hard.max} ${siUnit}`)];
+}
+
+function checkPlace(place: UnitPlace, { shot, rigName }: CheckInput, gear: SettledGear): Fault[] {
+  const needs = unitNeeds(place.unit, place.quantity);
+  if ((needs === 'metresPerPixel' || needs === 'tableLength') && gear.context[needs] === undefined) {
+    return [missingContext(place, needs, rigName)];
+  }
+  if (place.pointer === '/cueTrack') {
+    return checkList(place, shot.cueTrack?.positions ?? [], '/cueTrack/positions', gear);
+  }
+  if (place.value === null) return checkList(place, shot.cueTrack?.times?.values ?? [], '/cueTrack/times/values', gear);
+  const { hard, siUnit } = quantities[place.quantity];
+  const si = toSi(place.value, place.unit, place.quantity, gear.context);
+  const mustBePositive = positive.test(place.pointer);
+  if (within(si, hard) && !(mustBePositive && si <= 0)) return [];
+  const confused = confusedFault(place, si, gear);
+  if (confused !== null) return [confused];
+  const expected = mustBePositive ? `above 0, at most ${hard.max} ${siUnit}` : `${hard.min} to ${hard.max} ${siUnit}`;
+  const sent = place.unit === siUnit ? `${place.value} ${siUnit}` : `${place.value} ${place.unit} = ${si} ${siUnit}`;
+  return [fault('limit-exceeded', `${place.pointer}/value`, sent, expected)];
+}
+
+/** Faults: limit-exceeded, rate-confusion; scale-missing and unit-unknown where a unit needs what the gear lacks. */
+export function checkLimits(input: CheckInput): Fault[] {
+  const { gear } = input;
+  if (gear === null) return [];
+  return unitPlaces(input.shot)
+    .filter(({ pointer }) => !input.refusedUnits.has(pointer))
+    .flatMap((place) => checkPlace(place, input, gear));
+}

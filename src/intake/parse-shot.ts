@@ -1,0 +1,104 @@
+/** From what was sent to a shot of the wire contract, with every fault of its structure. */
+import type { z } from 'zod';
+import type { Fault } from '../../shared/problems.ts';
+import { type Shot, shotInputSchema } from '../../shared/shot.ts';
+import { fault, pointerOf } from './fault.ts';
+import { describedAt } from './schema-description.ts';
+
+/** A track with 100,000 wrong numbers is told five of them. */
+const faultsPerList = 5;
+
+type Issue = z.core.$ZodIssue;
+
+function valueAt(value: unknown, path: readonly PropertyKey[]): unknown {
+  let at = value;
+  for (const key of path) {
+    if (typeof at !== 'object' || at === null) return undefined;
+    at = (at as Record<PropertyKey, unknown>)[key];
+  }
+  return at;
+}
+
+const notFiniteWords = /^\s*[+-]?(nan|inf|infinity)?\s*$/i;
+
+function isNotFinite(issue: Issue, value: unknown): boolean {
+  if (issue.code !== 'invalid_type' || (issue.expected !== 'number' && issue.expected !== 'int')) return false;
+  return typeof value === 'number' ? !Number.isFinite(value) : typeof value === 'string' && notFiniteWords.test(value);
+}
+
+function expectedBy(issue: Issue): string {
+  switch (issue.code) {
+    case 'invalid_type':
+      return `a value of kind ${issue.expected}`;
+    case 'invalid_value':
+      return `one of ${issue.values.map(String).join(', ')}`;
+    case 'too_small':
+      return `at least ${String(issue.minimum)}`;
+    case 'too_big':
+      return `at most ${String(issue.maximum)}`;
+    case 'invalid_union':
+      return `one of ${'options' in issue && Array.isArray(issue.options) ? issue.options.join(', ') : 'the documented forms'}`;
+    default:
+      return issue.message;
+  }
+}
+
+function faultsOfIssue(issue: Issue, sent: unknown): Fault[] {
+  if (issue.code === 'unrecognized_keys') {
+    return issue.keys.map((key) =>
+      fault('structure-invalid', pointerOf([...issue.path, key]), key, 'only the fields of the schema'),
+    );
+  }
+  const pointer = pointerOf(issue.path);
+  const value = valueAt(sent, issue.path);
+  if (isNotFinite(issue, value)) return [fault('value-not-finite', pointer, value, 'a finite number, or no field')];
+  const described = issue.code === 'invalid_format' ? describedAt(shotInputSchema, issue.path) : undefined;
+  return [fault('structure-invalid', pointer, value, described ?? expectedBy(issue))];
+}
+
+/** Drops the faults of list members beyond the first few of each list. */
+function shorten(faults: readonly Fault[]): Fault[] {
+  const told = new Map<string, number>();
+  return faults.filter(({ pointer }) => {
+    const list = /^(.*)\/\d+$/.exec(pointer ?? '')?.[1];
+    if (list === undefined) return true;
+    const before = told.get(list) ?? 0;
+    told.set(list, before + 1);
+    return before < faultsPerList;
+  });
+}
+
+/** Text that JSON can carry and PostgreSQL cannot store. */
+const isUnstorable = (text: string): boolean => text.includes('\0') || /\p{Cs}/u.test(text);
+
+export interface ParsedShot {
+  /** The shot, or what could be saved of it so that its other faults are told too; null when that is nothing. */
+  readonly shot: Shot | null;
+  readonly faults: readonly Fault[];
+}
+
+function read(sent: unknown): ParsedShot {
+  const parsed = shotInputSchema.safeParse(sent);
+  if (!parsed.success) {
+    return { shot: null, faults: shorten(parsed.error.issues.flatMap((issue) => faultsOfIssue(issue, sent))) };
+  }
+  const { note } = parsed.data;
+  if (note !== undefined && isUnstorable(note)) {
+    return { shot: null, faults: [fault('structure-invalid', '/note', note, 'text without NUL or broken characters')] };
+  }
+  return { shot: parsed.data, faults: [] };
+}
+
+/** The parts without fault; a track needs its contact frames, so it goes with them. */
+function withoutFaulty(sent: object, faults: readonly Fault[]): object {
+  const faulty = new Set(faults.map(({ pointer }) => pointer?.split('/')[1]));
+  if (faulty.has('contact')) faulty.add('cueTrack');
+  return Object.fromEntries(Object.entries(sent).filter(([key]) => !faulty.has(key)));
+}
+
+/** Validates one shot. Never throws. */
+export function parseShot(sent: unknown): ParsedShot {
+  const first = read(sent);
+  if (first.shot !== null || typeof sent !== 'object' || sent === null || Array.isArray(sent)) return first;
+  return { shot: read(withoutFaulty(sent, first.faults)).shot, faults: first.faults };
+}

@@ -1,0 +1,111 @@
+/** Reading shots. What a principal may not see looks like what does not exist. */
+import { and, desc, eq, type SQL, sql } from 'drizzle-orm';
+import type { DerivedShot } from '../../shared/derivation.ts';
+import { Refusal } from '../../shared/refusal.ts';
+import type { CueTrack } from '../../shared/shot.ts';
+import { permit } from '../access/permissions.ts';
+import type { Principal } from '../access/principal.ts';
+import { sightOf } from '../access/visibility.ts';
+import type { Database } from '../store/database.ts';
+import { cue, lab, rig, shot, shotRevision, tableSetup, track } from '../store/schema.ts';
+import type { Page } from './receipts.ts';
+import { decodeTrack } from './track-bytes.ts';
+import { gearReferences, type StoredShotRecord, selectShots } from './visible-shots.ts';
+
+export interface RevisionRecord {
+  readonly number: number;
+  /** UTC instant. */
+  readonly receivedAt: string;
+  readonly submission: string;
+  /** SHA-256, hexadecimal. */
+  readonly contentHash: string;
+  readonly rig: string;
+  readonly cue: string | null;
+  readonly table: string | null;
+  readonly content: unknown;
+}
+
+/** Condition of the page after a cursor `slug:ordinal`. */
+function afterCursor(after: string): SQL {
+  const [slug, ordinal] = after.split(':');
+  if (slug === undefined || ordinal === undefined || !/^\d{1,9}$/.test(ordinal)) {
+    throw new Refusal('request-invalid', 'after is not a cursor of this list.');
+  }
+  return sql`(${lab.slug} collate "C", ${shot.ordinal}) > (${slug}::text collate "C", ${Number(ordinal)}::int)`;
+}
+
+/**
+ * Visible shots by lab slug and ordinal.
+ *
+ * @throws Refusal unauthenticated; request-invalid for a cursor that is none
+ */
+export async function listShots(
+  db: Database,
+  principal: Principal,
+  { lab: slug, after, limit }: Page & { readonly lab?: string | undefined },
+): Promise<{ shots: StoredShotRecord[]; next: string | null }> {
+  permit(principal, 'readShared');
+  const which = and(
+    slug === undefined ? undefined : eq(lab.slug, slug),
+    after === undefined ? undefined : afterCursor(after),
+  );
+  const rows = await selectShots(db, sightOf(principal), which, limit + 1);
+  const shots = rows.slice(0, limit);
+  const last = shots.at(-1);
+  return { shots, next: rows.length > limit && last !== undefined ? `${last.lab}:${last.ordinal}` : null };
+}
+
+/** @throws Refusal unauthenticated, not-found */
+export async function getShot(db: Database, principal: Principal, id: string): Promise<StoredShotRecord> {
+  permit(principal, 'readShared');
+  const [found] = await selectShots(db, sightOf(principal), eq(shot.id, id), 1);
+  if (found === undefined) throw new Refusal('not-found', `There is no shot ${id} for this token.`);
+  return found;
+}
+
+/**
+ * Every revision of a visible shot, newest first.
+ *
+ * @throws Refusal unauthenticated, not-found
+ */
+export async function listRevisions(db: Database, principal: Principal, id: string): Promise<RevisionRecord[]> {
+  await getShot(db, principal, id);
+  const rows = await db
+    .select({
+      number: shotRevision.number,
+      receivedAt: shotRevision.receivedAt,
+      submission: shotRevision.submissionId,
+      contentHash: sql<string>`encode(${shotRevision.contentHash}, 'hex')`,
+      ...gearReferences,
+      content: shotRevision.content,
+    })
+    .from(shotRevision)
+    .innerJoin(rig, eq(rig.id, shotRevision.rigId))
+    .leftJoin(cue, eq(cue.id, shotRevision.cueId))
+    .leftJoin(tableSetup, eq(tableSetup.id, shotRevision.tableId))
+    .where(eq(shotRevision.shotId, id))
+    .orderBy(desc(shotRevision.number));
+  return rows.map((row) => ({ ...row, receivedAt: row.receivedAt.toISOString(), rig: row.rig ?? '' }));
+}
+
+/**
+ * The cue track of the current revision as sent; frames counted from a first frame are written out.
+ *
+ * @throws Refusal unauthenticated, not-found (also for a shot without track)
+ */
+export async function getTrack(db: Database, principal: Principal, id: string): Promise<CueTrack> {
+  await getShot(db, principal, id);
+  const rows = await db
+    .select({ track })
+    .from(track)
+    .innerJoin(shot, eq(shot.currentRevisionId, track.revisionId))
+    .where(and(eq(shot.id, id), eq(track.kind, 'cue')));
+  const row = rows[0];
+  if (row === undefined) throw new Refusal('not-found', `Shot ${id} was sent without a track.`);
+  return decodeTrack(row.track);
+}
+
+/** @throws Refusal unauthenticated, not-found */
+export async function getDerivation(db: Database, principal: Principal, id: string): Promise<DerivedShot> {
+  return (await getShot(db, principal, id)).derived;
+}

@@ -1,0 +1,95 @@
+/**
+ * A file in which a submission waits until its transaction: everything sent is checked and derived by then, and no
+ * transaction is open while bytes arrive. The file is removed whatever happens; what a killed process left behind is
+ * removed at start.
+ */
+import { randomUUID } from 'node:crypto';
+import { type FileHandle, mkdir, open, readdir, rm } from 'node:fs/promises';
+import { join } from 'node:path';
+import type { PreparedShot } from './prepared-shot.ts';
+import { decodeRecord, encodeRecord, recordLength } from './spool-record.ts';
+
+const filePattern = /^submission-[0-9a-f-]{36}\.spool$/;
+const bufferBytes = 1024 * 1024;
+/** A batch holds at most this many shots and about this many bytes. */
+const batchShots = 200;
+const batchBytes = 8 * 1024 * 1024;
+
+/** Removes what a killed process left in the directory. Call before the first submission. */
+export async function clearSpool(directory: string): Promise<void> {
+  await mkdir(directory, { recursive: true });
+  for (const name of await readdir(directory)) {
+    if (filePattern.test(name)) await rm(join(directory, name), { force: true });
+  }
+}
+
+export class Spool {
+  readonly #path: string;
+  readonly #file: FileHandle;
+  #pending: Uint8Array[] = [];
+  #pendingBytes = 0;
+  #size = 0;
+
+  private constructor(path: string, file: FileHandle) {
+    this.#path = path;
+    this.#file = file;
+  }
+
+  static async create(directory: string): Promise<Spool> {
+    await mkdir(directory, { recursive: true });
+    const path = join(directory, `submission-${randomUUID()}.spool`);
+    return new Spool(path, await open(path, 'wx+', 0o600));
+  }
+
+  async append(shot: PreparedShot): Promise<void> {
+    const record = encodeRecord(shot);
+    this.#pending.push(record);
+    this.#pendingBytes += record.byteLength;
+    if (this.#pendingBytes >= bufferBytes) await this.#flush();
+  }
+
+  async #flush(): Promise<void> {
+    const bytes = Buffer.concat(this.#pending);
+    this.#pending = [];
+    this.#pendingBytes = 0;
+    for (let written = 0; written < bytes.byteLength; ) {
+      const { bytesWritten } = await this.#file.write(bytes, written, bytes.byteLength - written, this.#size);
+      written += bytesWritten;
+      this.#size += bytesWritten;
+    }
+  }
+
+  async #read(position: number, length: number): Promise<Buffer> {
+    const bytes = Buffer.alloc(length);
+    for (let read = 0; read < length; ) {
+      const { bytesRead } = await this.#file.read(bytes, read, length - read, position + read);
+      if (bytesRead === 0) throw new Error('The spool ends in the middle of a record.');
+      read += bytesRead;
+    }
+    return bytes;
+  }
+
+  /** The shots in the order sent, in batches. May be read more than once. */
+  async *batches(): AsyncGenerator<readonly PreparedShot[]> {
+    await this.#flush();
+    let batch: PreparedShot[] = [];
+    let bytes = 0;
+    for (let position = 0; position < this.#size; ) {
+      const length = recordLength(await this.#read(position, 4));
+      batch.push(decodeRecord(await this.#read(position + 4, length)));
+      position += 4 + length;
+      bytes += length;
+      if (batch.length >= batchShots || bytes >= batchBytes) {
+        yield batch;
+        batch = [];
+        bytes = 0;
+      }
+    }
+    if (batch.length > 0) yield batch;
+  }
+
+  async remove(): Promise<void> {
+    await this.#file.close();
+    await rm(this.#path, { force: true });
+  }
+}

@@ -1,0 +1,26 @@
+/** A shot that a submission creates or revises, with its place among the shots of the lab. */
+import type { DerivedShot } from '../../../shared/derivation.ts';
+import type { ReadyShot } from '../prepared-shot.ts';
+
+export interface AcceptedShot {
+  readonly id: string;
+  readonly label: string;
+  readonly ordinal: number;
+  readonly isNew: boolean;
+  /** Number of the revision that this submission adds. */
+  readonly revision: number;
+  /** After this submission. */
+  readonly shared: boolean;
+  /** True when it becomes shared by this submission. */
+  readonly newlyShared: boolean;
+  readonly ready: ReadyShot;
+  readonly derived: DerivedShot;
+}
+
+/** What the rows of one submission have in common. */
+export interface Arrival {
+  readonly submissionId: string;
+  readonly labId: number;
+  readonly labSlug: string;
+  readonly receivedAt: Date;
+}

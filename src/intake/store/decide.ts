@@ -1,0 +1,57 @@
+/** What becomes of one prepared shot, given what the lab has stored. */
+import type { Fault } from '../../../shared/problems.ts';
+import type { ShotState } from '../../../shared/submission.ts';
+import { fault } from '../fault.ts';
+import type { PreparedShot } from '../prepared-shot.ts';
+import { locate } from '../read/locate.ts';
+import type { SentPlace } from '../read/sent-shot.ts';
+import { trackDuplicate } from '../seen-in-submission.ts';
+import type { StoredShot } from './find-stored-shots.ts';
+
+export interface Decision {
+  readonly shot: PreparedShot;
+  readonly state: ShotState;
+  /** The stored shot with this label, or null. */
+  readonly stored: StoredShot | null;
+  readonly faults: readonly Fault[];
+}
+
+function takenFaults(shot: PreparedShot, stored: StoredShot | null, revise: boolean): Fault[] {
+  if (stored === null || shot.label === null || shot.ready === null) return [];
+  if (stored.withdrawn) {
+    const expected = 'a label that no withdrawn shot has';
+    return [
+      fault('label-taken', '/label', shot.label, expected, 'The shot of this label was withdrawn: use a new label.'),
+    ];
+  }
+  if (revise) return [];
+  return [fault('label-taken', '/label', shot.label, 'the content stored under this label, or revise=true')];
+}
+
+/**
+ * unchanged: the same content is stored under the label; created: the label is new; revised: other content and
+ * revise=true; rejected: anything wrong.
+ *
+ * @param trackOwner label of the stored shot that has the same track, or null
+ */
+export function decide(
+  shot: PreparedShot,
+  stored: StoredShot | null,
+  trackOwner: string | null,
+  revise: boolean,
+  columns: SentPlace['columns'],
+): Decision {
+  const same = stored !== null && !stored.withdrawn && shot.ready?.contentHash === stored.contentHash;
+  // The second shot of a label is a mistake of the upload even when it says the same.
+  if (same && !shot.faults.some(({ code }) => code === 'label-duplicate')) {
+    return { shot, state: 'unchanged', stored, faults: [] };
+  }
+  const duplicate = trackOwner === null || trackOwner === shot.label ? [] : [trackDuplicate(trackOwner)];
+  const met = new Set(shot.faults.map(({ code }) => code));
+  const late = [...duplicate, ...(same ? [] : takenFaults(shot, stored, revise))]
+    .filter(({ code }) => !met.has(code))
+    .map((one) => locate(one, { row: shot.row, columns }));
+  const faults = [...shot.faults, ...late];
+  if (faults.length > 0) return { shot, state: 'rejected', stored, faults };
+  return { shot, state: stored === null ? 'created' : 'revised', stored, faults };
+}

@@ -1,0 +1,47 @@
+/**
+ * A shot that names gear without a version was prepared for the stored shot that had its label then. When another
+ * submission stored that label in the meantime, the version it kept counts, and the shot is prepared again.
+ */
+import type { Shot } from '../../../shared/shot.ts';
+import type { GearBook } from '../../access/gear.ts';
+import type { PinnedGear } from '../gear-references.ts';
+import { prepareShot } from '../prepare-shot.ts';
+import type { PreparedShot, ReadyShot } from '../prepared-shot.ts';
+import type { SentPlace } from '../read/sent-shot.ts';
+import { decodeTrack } from '../track-bytes.ts';
+import type { StoredShot } from './find-stored-shots.ts';
+
+function samePins(one: PinnedGear | null, other: PinnedGear | null): boolean {
+  return one?.rig === other?.rig && one?.cue === other?.cue && one?.table === other?.table;
+}
+
+function asSent({ content, open, track }: ReadyShot, shared: boolean): Shot {
+  return {
+    ...content,
+    shared,
+    rig: open?.rig ?? content.rig,
+    ...(open?.cue == null ? {} : { cue: open.cue }),
+    ...(open?.table == null ? {} : { table: open.table }),
+    ...(track === null ? {} : { cueTrack: decodeTrack(track) }),
+  };
+}
+
+/** True when the shot was prepared for other gear than the stored shot of its label keeps. */
+export function hasStalePins({ ready }: PreparedShot, stored: StoredShot | null): boolean {
+  return ready !== null && ready.open !== null && !samePins(ready.pinned, stored?.gear ?? null);
+}
+
+/** The shot prepared again, for the gear of the stored shot of its label. */
+export function prepareAgain(
+  shot: PreparedShot,
+  stored: StoredShot | null,
+  book: GearBook,
+  columns: SentPlace['columns'],
+): PreparedShot {
+  const { ready, position, row, label, shared } = shot;
+  if (ready === null) return shot;
+  const parsed = { shot: asSent(ready, shared), faults: [] };
+  const again = prepareShot({ position, row, columns, label, parsed }, book, stored?.gear ?? null);
+  const ofSubmission = shot.faults.filter(({ code }) => code === 'label-duplicate' || code === 'track-duplicate');
+  return { ...again, faults: [...ofSubmission, ...again.faults] };
+}

@@ -1,0 +1,168 @@
+/** One pass over the spool inside a transaction: decides every shot, writes the accepted ones, keeps the receipt. */
+import { randomUUID } from 'node:crypto';
+import type { ReceiptShot, ShotState } from '../../../shared/submission.ts';
+import { loadGearBook } from '../../access/gear.ts';
+import type { Transaction } from '../../store/database.ts';
+import type { PreparedShot } from '../prepared-shot.ts';
+import type { SentPlace } from '../read/sent-shot.ts';
+import type { Spool } from '../spool.ts';
+import type { AcceptedShot, Arrival } from './accepted-shot.ts';
+import { type Decision, decide } from './decide.ts';
+import { findStoredShots, type StoredShot } from './find-stored-shots.ts';
+import { findTrackOwners } from './find-track-owners.ts';
+import { insertReceiptShots } from './insert-receipt-shots.ts';
+import { insertDerivations, insertRevisions, insertTracks } from './insert-revisions.ts';
+import { insertShots } from './insert-shots.ts';
+import { replaceHotRows } from './replace-hot-rows.ts';
+import { hasStalePins, prepareAgain } from './settle-pins.ts';
+import { shareById } from './share-by-id.ts';
+
+const inlineRejected = 100;
+
+export interface PassOptions {
+  /** False on a dry run and for a refused submission: only the receipt is kept. */
+  readonly write: boolean;
+  /** Stop at the first rejected shot, because then nothing may be stored. */
+  readonly allOrNothing: boolean;
+  readonly revise: boolean;
+  readonly columns: SentPlace['columns'];
+  readonly nextOrdinal: number;
+}
+
+export interface PassResult {
+  readonly counts: Readonly<Record<ShotState, number>>;
+  readonly rejected: readonly ReceiptShot[];
+  readonly nextOrdinal: number;
+  /** Shots that became shared without other change. */
+  readonly onlyShared: number;
+  /** True when something that everybody sees has changed. */
+  readonly sharedChanged: boolean;
+}
+
+/** Thrown out of a writing pass to roll it back. */
+export class ShotRejected extends Error {}
+
+async function decideBatch(
+  tx: Transaction,
+  labId: number,
+  batch: readonly PreparedShot[],
+  options: PassOptions,
+): Promise<Decision[]> {
+  const stored = await findStoredShots(
+    tx,
+    labId,
+    batch.flatMap(({ label }) => label ?? []),
+  );
+  const storedAs = (shot: PreparedShot): StoredShot | null => stored.get(shot.label ?? '') ?? null;
+  const stale = batch.some((shot) => hasStalePins(shot, storedAs(shot)));
+  const book = stale ? await loadGearBook(tx, labId) : null;
+  const settled = batch.map((shot) => {
+    const now = storedAs(shot);
+    return book !== null && hasStalePins(shot, now) ? prepareAgain(shot, now, book, options.columns) : shot;
+  });
+  const owners = await findTrackOwners(
+    tx,
+    labId,
+    settled.flatMap(({ ready }) => ready?.trackHash ?? []),
+  );
+  return settled.map((shot) => {
+    const owner = owners.get(shot.ready?.trackHash ?? '') ?? null;
+    return decide(shot, storedAs(shot), owner, options.revise, options.columns);
+  });
+}
+
+/** The shots that a decision creates or revises get their id, ordinal and revision number. */
+function accept(decisions: readonly Decision[], nextOrdinal: number): AcceptedShot[] {
+  let ordinal = nextOrdinal;
+  const accepted: AcceptedShot[] = [];
+  for (const { shot, state, stored } of decisions) {
+    const { ready, label } = shot;
+    if ((state !== 'created' && state !== 'revised') || ready === null || label === null || ready.derived === null) {
+      continue;
+    }
+    accepted.push({
+      id: stored?.id ?? randomUUID(),
+      label,
+      ordinal: stored?.ordinal ?? ordinal++,
+      isNew: stored === null,
+      revision: (stored?.revision ?? 0) + 1,
+      shared: shot.shared || stored?.shared === true,
+      newlyShared: shot.shared && stored?.shared !== true,
+      ready,
+      derived: ready.derived,
+    });
+  }
+  return accepted;
+}
+
+function receiptShot({ shot, state, stored, faults }: Decision, accepted: AcceptedShot | undefined): ReceiptShot {
+  const isKept = accepted !== undefined || state === 'unchanged';
+  return {
+    position: shot.position,
+    label: shot.label,
+    state,
+    shot: accepted?.id ?? (isKept ? (stored?.id ?? null) : null),
+    revision: accepted?.revision ?? (isKept ? (stored?.revision ?? null) : null),
+    derived: state === 'rejected' ? null : (shot.ready?.derived ?? null),
+    faults: [...faults],
+  };
+}
+
+async function writeShots(tx: Transaction, arrival: Arrival, accepted: readonly AcceptedShot[]): Promise<void> {
+  if (accepted.length === 0) return;
+  await insertShots(tx, arrival, accepted);
+  const revisions = await insertRevisions(tx, arrival, accepted);
+  await insertTracks(tx, revisions);
+  await insertDerivations(tx, revisions);
+  await replaceHotRows(tx, arrival, revisions);
+  const revised = accepted.filter(({ isNew, newlyShared }) => !isNew && newlyShared);
+  await shareById(
+    tx,
+    revised.map(({ id }) => id),
+    arrival.receivedAt,
+  );
+}
+
+/** @throws ShotRejected when options.allOrNothing and a shot is rejected */
+export async function storeSpool(
+  tx: Transaction,
+  arrival: Arrival,
+  spool: Spool,
+  options: PassOptions,
+): Promise<PassResult> {
+  const counts: Record<ShotState, number> = { created: 0, unchanged: 0, revised: 0, rejected: 0 };
+  const rejected: ReceiptShot[] = [];
+  let { nextOrdinal } = options;
+  let onlyShared = 0;
+  let sharedChanged = false;
+  for await (const batch of spool.batches()) {
+    const decisions = await decideBatch(tx, arrival.labId, batch, options);
+    if (options.allOrNothing && decisions.some(({ state }) => state === 'rejected')) throw new ShotRejected();
+    const accepted = options.write ? accept(decisions, nextOrdinal) : [];
+    nextOrdinal += accepted.filter(({ isNew }) => isNew).length;
+    await writeShots(tx, arrival, accepted);
+    if (options.write) {
+      const toShare = decisions.filter(
+        ({ state, shot, stored }) => state === 'unchanged' && shot.shared && !stored?.shared,
+      );
+      onlyShared += await shareById(
+        tx,
+        toShare.flatMap(({ stored }) => stored?.id ?? []),
+        arrival.receivedAt,
+      );
+    }
+    sharedChanged ||= onlyShared > 0 || accepted.some(({ shared }) => shared);
+    const byLabel = new Map(accepted.map((shot) => [shot.label, shot]));
+    const receipts = decisions.map((decision) => {
+      // A rejected second shot of a label must not pass for the first one.
+      const own = decision.state === 'rejected' ? undefined : byLabel.get(decision.shot.label ?? '');
+      return receiptShot(decision, own);
+    });
+    await insertReceiptShots(tx, arrival.submissionId, receipts);
+    for (const receipt of receipts) {
+      counts[receipt.state] += 1;
+      if (receipt.state === 'rejected' && rejected.length < inlineRejected) rejected.push(receipt);
+    }
+  }
+  return { counts, rejected, nextOrdinal, onlyShared, sharedChanged };
+}

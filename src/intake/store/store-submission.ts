@@ -1,0 +1,122 @@
+/** The one transaction of a submission. What is acknowledged is committed; a refused submission leaves its receipt. */
+import { eq, sql } from 'drizzle-orm';
+import type { Receipt, SubmissionOptions } from '../../../shared/submission.ts';
+import { appendAudit } from '../../access/audit.ts';
+import { bumpLabVersion, lockLab } from '../../access/lab-version.ts';
+import type { Database, Transaction } from '../../store/database.ts';
+import { lab, submission } from '../../store/schema.ts';
+import type { SentPlace, SubmissionMedia } from '../read/sent-shot.ts';
+import { receiptOf } from '../receipt-of.ts';
+import type { Spool } from '../spool.ts';
+import type { Arrival } from './accepted-shot.ts';
+import { type PassResult, ShotRejected, storeSpool } from './store-spool.ts';
+
+export interface SpooledSubmission {
+  readonly id: string;
+  readonly labId: number;
+  readonly labSlug: string;
+  readonly tokenId: string | null;
+  readonly media: SubmissionMedia;
+  readonly options: SubmissionOptions;
+  readonly spool: Spool;
+  readonly columns: SentPlace['columns'];
+  /** Shots known to be rejected before the transaction. */
+  readonly rejected: number;
+}
+
+const mediaTypes = { json: 'application/json', ndjson: 'application/x-ndjson', csv: 'text/csv' } as const;
+const nothing = { created: 0, unchanged: 0, revised: 0, rejected: 0 } as const;
+
+/** The database's clock, to the millisecond. */
+async function clock(tx: Transaction): Promise<Date> {
+  const { rows } = await tx.execute<{ now: number }>(
+    sql`select floor(extract(epoch from clock_timestamp()) * 1000)::float8 as now`,
+  );
+  return new Date(Number(rows[0]?.now));
+}
+
+/** The row that the others refer to; its counts are filled in by the last statement of the pass. */
+async function insertSubmission(tx: Transaction, sent: SpooledSubmission, receivedAt: Date, stored: boolean) {
+  const row = {
+    id: sent.id,
+    labId: sent.labId,
+    tokenId: sent.tokenId,
+    receivedAt,
+    mediaType: mediaTypes[sent.media],
+    dryRun: sent.options.dryRun,
+    accept: sent.options.accept,
+    revise: sent.options.revise,
+    stored,
+    createdCount: 0,
+    unchangedCount: 0,
+    revisedCount: 0,
+    rejectedCount: 0,
+  };
+  await tx.insert(submission).values(row);
+  return async ({ created, unchanged, revised, rejected }: PassResult['counts']): Promise<void> => {
+    const counts = {
+      createdCount: created,
+      unchangedCount: unchanged,
+      revisedCount: revised,
+      rejectedCount: rejected,
+    };
+    await tx.update(submission).set(counts).where(eq(submission.id, sent.id));
+  };
+}
+
+function present(sent: SpooledSubmission, receivedAt: Date, stored: boolean, result: PassResult): Receipt {
+  const { id, labSlug, options } = sent;
+  const { counts, rejected } = result;
+  return receiptOf({ id, lab: labSlug, receivedAt, dryRun: options.dryRun, stored, counts, rejected });
+}
+
+/** Decides and keeps the receipt, stores no shot. */
+async function recordOnly(tx: Transaction, sent: SpooledSubmission): Promise<Receipt> {
+  const receivedAt = await clock(tx);
+  const fill = await insertSubmission(tx, sent, receivedAt, false);
+  const { columns, options } = sent;
+  const pass = { write: false, allOrNothing: false, revise: options.revise, columns, nextOrdinal: 0 };
+  const result = await storeSpool(tx, arrivalOf(sent, receivedAt), sent.spool, pass);
+  await fill(result.counts);
+  return present(sent, receivedAt, false, result);
+}
+
+function arrivalOf({ id, labId, labSlug }: SpooledSubmission, receivedAt: Date): Arrival {
+  return { submissionId: id, labId, labSlug, receivedAt };
+}
+
+async function storeShots(tx: Transaction, sent: SpooledSubmission, nextOrdinal: number): Promise<Receipt> {
+  const { labId, options, columns } = sent;
+  const receivedAt = await clock(tx);
+  const fill = await insertSubmission(tx, sent, receivedAt, true);
+  const pass = { write: true, allOrNothing: options.accept === 'all', revise: options.revise, columns, nextOrdinal };
+  const result = await storeSpool(tx, arrivalOf(sent, receivedAt), sent.spool, pass);
+  await fill(result.counts);
+  const { created, revised } = result.counts;
+  if (created + revised + result.onlyShared > 0) {
+    await tx.update(lab).set({ nextOrdinal: result.nextOrdinal }).where(eq(lab.id, labId));
+    const detail = { submission: sent.id, ...nothing, ...result.counts, shared: result.onlyShared };
+    await appendAudit(tx, labId, { tokenId: sent.tokenId, kind: 'shots-submitted', detail });
+    await bumpLabVersion(tx, labId, { sharedChanged: result.sharedChanged });
+  }
+  return present(sent, receivedAt, true, result);
+}
+
+/**
+ * Stores a spooled submission. The receipt says stored: false on a dry run, and when accept=all met a rejected shot.
+ */
+export async function storeSubmission(db: Database, sent: SpooledSubmission): Promise<Receipt> {
+  const { options, labId } = sent;
+  if (options.dryRun) return db.transaction((tx) => recordOnly(tx, sent));
+  return db.transaction(async (tx) => {
+    const { nextOrdinal } = await lockLab(tx, labId);
+    if (options.accept === 'all' && sent.rejected > 0) return recordOnly(tx, sent);
+    try {
+      // A savepoint: a shot rejected half-way takes back what was written, and the lock stays for the receipt.
+      return await tx.transaction((inner) => storeShots(inner, sent, nextOrdinal));
+    } catch (error) {
+      if (error instanceof ShotRejected) return recordOnly(tx, sent);
+      throw error;
+    }
+  });
+}
