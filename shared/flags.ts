@@ -67,6 +67,11 @@ export const flags = {
     meaning: 'Frames were trimmed without saying what the trimming means; contact time covers both readings.',
     leftOut: false,
   },
+  elevationAssumed: {
+    meaning:
+      'Cue elevation was not given; the cue is taken as level and the tip offset carries the spread of strokes called level.',
+    leftOut: false,
+  },
 } as const satisfies Record<string, FlagDefinition>;
 
 export type FlagName = keyof typeof flags;

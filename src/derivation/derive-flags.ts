@@ -1,0 +1,81 @@
+/** Remarks about an accepted shot, in the order of the flag table. */
+import { type FlagName, flagNames } from '../../shared/flags.ts';
+import type { Shot } from '../../shared/shot.ts';
+import type { CountedContact } from './count-contact.ts';
+import type { DerivedStroke } from './derive-stroke.ts';
+import type { DerivedTip } from './derive-tip-offset.ts';
+import { isFrozen } from './frozen-track.ts';
+import type { SettledGear } from './settle-gear.ts';
+
+export interface FlagInput {
+  readonly shot: Shot;
+  readonly gear: SettledGear;
+  readonly stroke: DerivedStroke | null;
+  /** The acceleration was not kept because its interval is wider than what is possible. */
+  readonly accelerationLost: boolean;
+  readonly contact: CountedContact | null;
+  readonly contactResolved: boolean;
+  readonly tip: DerivedTip;
+  readonly tipOffset: number | null;
+  readonly unusual: { readonly cueSpeed: boolean; readonly cueAcceleration: boolean; readonly contactTime: boolean };
+  readonly reportedDiffers: boolean;
+  readonly censored: boolean;
+}
+
+/** Tip offset beyond which a miscue is likely (common practice). */
+const miscueOffset = 0.5;
+const fewContactFrames = 4;
+const fewTrackPoints = 15;
+/** Akaike weight of the second-best order, relative to the best, from which two orders count as equally good: 2 AICc units. */
+const ambiguousWeight = 0.36787944117144233;
+
+/** Flags of a shot; names are in table order and occur once. */
+export function deriveFlags(input: FlagInput): FlagName[] {
+  const { shot, stroke, tip, unusual, contact } = input;
+  const raised: Partial<Record<FlagName, boolean>> = {
+    notStraight: !shot.straight,
+    tipSizeAssumed: tip.assumed.tipSize,
+    ballSizeAssumed: tip.assumed.ballSize,
+    elevationAssumed: tip.assumed.elevation,
+    cueSpeedUnusual: unusual.cueSpeed,
+    cueAccelerationUnusual: unusual.cueAcceleration,
+    contactTimeUnusual: unusual.contactTime,
+    contactNotResolved: contact !== null && !input.contactResolved,
+    fewContactFrames: contact !== null && input.contactResolved && contact.trimmed < fewContactFrames,
+    reportedDiffers: input.reportedDiffers,
+    miscueRisk: Math.abs(input.tipOffset ?? 0) > miscueOffset,
+    tipClearance: tip.touchesCloth,
+    outcomeCensored: input.censored,
+    trimMeaningUnknown:
+      contact !== null && contact.trimmedStart + contact.trimmedEnd > 0 && input.gear.rig.trimMeaning === 'unknown',
+    ...(stroke === null ? {} : strokeFlags(stroke, input.accelerationLost)),
+  };
+  for (const name of shot.labFlags) raised[name] = true;
+  return flagNames.filter((name) => raised[name] === true);
+}
+
+function strokeFlags(stroke: DerivedStroke, accelerationLost: boolean): Partial<Record<FlagName, boolean>> {
+  const { fit, cueAcceleration, track } = stroke;
+  return {
+    accelerationNotResolved:
+      accelerationLost ||
+      (cueAcceleration !== null && Math.abs(cueAcceleration.value) < 2 * cueAcceleration.standardUncertainty),
+    outlyingFrames: fit.outlyingFrames.length > 0,
+    orderAmbiguous: isAmbiguous(fit.candidates.map(({ weight }) => weight)),
+    fewTrackPoints: fit.points < fewTrackPoints,
+    serialCorrelation: fit.uncertaintyInflation > 1,
+    trackFrozen: isFrozen(track, fit.window),
+  };
+}
+
+function isAmbiguous(weights: readonly number[]): boolean {
+  let best = 0;
+  let second = 0;
+  for (const weight of weights) {
+    if (weight > best) {
+      second = best;
+      best = weight;
+    } else if (weight > second) second = weight;
+  }
+  return second > ambiguousWeight * best;
+}

@@ -1,0 +1,146 @@
+/**
+ * Everything the server computes from one shot: speeds from the track, contact time from frames, tip offset from the
+ * reading, the outcome as a value or a bound, each with its uncertainty. Pure: the same shot and gear give the same
+ * bits on every machine.
+ */
+import type { DerivedShot, Estimate } from '../../shared/derivation.ts';
+import type { Fault } from '../../shared/problems.ts';
+import type { Shot } from '../../shared/shot.ts';
+import { compareReported, reportedDiffers } from './compare-reported.ts';
+import { convertOptional } from './convert-measure.ts';
+import { countContact } from './count-contact.ts';
+import { deriveContact } from './derive-contact.ts';
+import { deriveFlags } from './derive-flags.ts';
+import { deriveOutcome } from './derive-outcome.ts';
+import { deriveStroke, type StrokeResult } from './derive-stroke.ts';
+import { deriveTipOffset } from './derive-tip-offset.ts';
+import { normalEstimate } from './estimate.ts';
+import { firstContact } from './first-contact.ts';
+import type { UsedGear } from './gear.ts';
+import { judgeLimits } from './judge-limits.ts';
+import { nullReasons } from './null-reasons.ts';
+import { type SettledGear, settleGear } from './settle-gear.ts';
+import { strokeFault } from './stroke-fault.ts';
+import { type ReportedValue, takeReported } from './take-reported.ts';
+
+/** A number that changes by one bit is a new method version. */
+export const methodVersion = '1';
+
+/**
+ * Derives a shot that passed the checks of intake.
+ *
+ * @returns the numbers (SI; null with a reason where there is none) and the faults that only the derivation can find:
+ *   track-too-short, track-motionless, outside-ball, limit-exceeded and rate-confusion on derived values. A shot with
+ *   faults is not to be stored.
+ */
+export function deriveShot(shot: Shot, gear: UsedGear): { derived: DerivedShot; faults: Fault[] } {
+  const settled = settleGear(gear);
+  const { context } = settled;
+  const fromTrack = shot.cueTrack !== undefined;
+  const result = strokeOf(shot, settled);
+  const stroke = result?.ok === true ? result : null;
+  const counted = countContact(shot.contact);
+  const contact = counted === null ? null : deriveContact(counted, settled);
+  const tip = deriveTipOffset(shot, settled);
+  const outcome = deriveOutcome(shot.outcome, settled);
+  const reported = takeReported(shot.reported, settled);
+
+  // The lab's own values stand in only where there is no track at all.
+  const instead = (own: ReportedValue | null): Estimate | null =>
+    fromTrack || own === null ? null : normalEstimate(own.value, own.standardUncertainty);
+  const judged = {
+    cueSpeed: judgeLimits('cueSpeed', stroke?.cueSpeed ?? instead(reported.cueSpeed), '/cueTrack', settled),
+    cueAcceleration: judgeLimits(
+      'cueAcceleration',
+      stroke?.cueAcceleration ?? instead(reported.cueAcceleration),
+      '/cueTrack',
+      settled,
+    ),
+    contactTime: judgeLimits(
+      'contactTime',
+      counted === null ? instead(reported.contactTime) : (contact?.contactTime ?? null),
+      '/contact',
+      settled,
+    ),
+  };
+  const tipOffset = shot.tipHeight === undefined ? instead(reported.tipOffset) : tip.tipOffset;
+  const estimates = {
+    cueSpeed: judged.cueSpeed.kept,
+    cueAcceleration: judged.cueAcceleration.kept,
+    contactTime: judged.contactTime.kept,
+    tipOffset,
+  };
+  const compared = compareReported(reported, {
+    cueSpeed: fromTrack ? estimates.cueSpeed : null,
+    cueAcceleration: fromTrack ? estimates.cueAcceleration : null,
+    contactTime: counted === null ? null : estimates.contactTime,
+    tipOffset: shot.tipHeight === undefined ? null : tipOffset,
+  });
+
+  const values = {
+    ...estimates,
+    covarianceSpeedAcceleration:
+      estimates.cueSpeed !== null && estimates.cueAcceleration !== null ? (stroke?.covariance ?? null) : null,
+    contactTimeBounds: contact?.bounds ?? null,
+    countedContactTime: contact?.counted ?? null,
+    tipHeight: tip.tipHeight,
+    objectBallDistance: convertOptional(shot.objectBallDistance, 'objectBallDistance', context),
+    outcomeDistance: outcome.distance,
+    outcomeBound: outcome.bound,
+    ended: outcome.ended,
+    ballSpeed: convertOptional(shot.ballSpeed, 'ballSpeed', context),
+    cueMass: settled.cueMass,
+    elevation: convertOptional(shot.elevation, 'elevation', context),
+  };
+  const derived: DerivedShot = {
+    methodVersion,
+    source: fromTrack ? 'track' : 'reported',
+    ...values,
+    fit: stroke?.fit ?? null,
+    budget: [...(stroke?.budget ?? []), ...(contact?.budget ?? []), ...tip.budget, ...outcome.budget].filter(
+      (line) => values[line.result] !== null,
+    ),
+    compared,
+    reasons: nullReasons(values, {
+      contactCounted: counted !== null,
+      accelerationLost: stroke !== null && stroke.cueAcceleration !== null && estimates.cueAcceleration === null,
+      orderOne: stroke !== null && stroke.cueAcceleration === null,
+      speedLost: stroke !== null && estimates.cueSpeed === null,
+      outcome: outcome.reason,
+      hasCue: gear.cue !== null,
+      objectBallDistanceSent: shot.objectBallDistance !== undefined,
+    }),
+    flags: deriveFlags({
+      shot,
+      gear: settled,
+      stroke,
+      accelerationLost: stroke !== null && stroke.cueAcceleration !== null && estimates.cueAcceleration === null,
+      contact: counted,
+      contactResolved: contact?.resolved ?? false,
+      tip,
+      tipOffset: tipOffset?.value ?? null,
+      unusual: {
+        cueSpeed: judged.cueSpeed.unusual,
+        cueAcceleration: judged.cueAcceleration.unusual,
+        contactTime: judged.contactTime.unusual,
+      },
+      reportedDiffers: reportedDiffers(compared),
+      censored: outcome.bound !== null,
+    }),
+  };
+  const limitFaults = [judged.cueSpeed.fault, judged.cueAcceleration.fault, judged.contactTime.fault];
+  const all = [strokeFault(result, shot, settled), tip.fault, ...limitFaults];
+  return { derived, faults: firstOfEachPlace(all.filter((fault) => fault !== null)) };
+}
+
+function strokeOf(shot: Shot, gear: SettledGear): StrokeResult | null {
+  const closedFrame = shot.contact?.closedFrame;
+  if (shot.cueTrack === undefined || closedFrame === undefined) return null;
+  const contact = firstContact(closedFrame, shot.contact?.trimmedStart ?? 0, gear.rig.trimMeaning);
+  return deriveStroke(shot.cueTrack, closedFrame, contact, gear);
+}
+
+/** An impossible speed makes the acceleration impossible too: one fault for one place. */
+function firstOfEachPlace(faults: readonly Fault[]): Fault[] {
+  return faults.filter((fault, index) => faults.findIndex((other) => other.pointer === fault.pointer) === index);
+}

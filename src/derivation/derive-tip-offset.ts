@@ -1,0 +1,170 @@
+/** Tip offset and height of the contact point from a reading, with its uncertainty budget. */
+import type { BudgetLine, Estimate } from '../../shared/derivation.ts';
+import type { Fault } from '../../shared/problems.ts';
+import type { Shot } from '../../shared/shot.ts';
+import { type TipContact, type TipInput, tipContact } from '../physics/tip-geometry.ts';
+import { domeLimit, levelCueClearance } from '../physics/tip-limits.ts';
+import { convertOptional } from './convert-measure.ts';
+import { brief, derivedFault } from './derived-fault.ts';
+import { normalEstimate } from './estimate.ts';
+import { assumedElevationUncertainty, givenUncertainties } from './gear-defaults.ts';
+import { type ReadTipHeight, readTipHeight } from './read-tip-height.ts';
+import type { SettledGear } from './settle-gear.ts';
+
+export interface DerivedTip {
+  /** b/R. */
+  readonly tipOffset: Estimate | null;
+  /** m above the ball centre. */
+  readonly tipHeight: Estimate | null;
+  readonly budget: readonly BudgetLine[];
+  readonly fault: Fault | null;
+  readonly assumed: { readonly tipSize: boolean; readonly ballSize: boolean; readonly elevation: boolean };
+  /** A level cue at this offset would touch the cloth. */
+  readonly touchesCloth: boolean;
+}
+
+const nothing: DerivedTip = {
+  tipOffset: null,
+  tipHeight: null,
+  budget: [],
+  fault: null,
+  assumed: { tipSize: false, ballSize: false, elevation: false },
+  touchesCloth: false,
+};
+
+/** What one input contributes: its standard uncertainty times the sensitivity of each result. */
+interface Contribution {
+  readonly input: string;
+  readonly tipOffset: number;
+  readonly tipHeight: number;
+  readonly commonTo: BudgetLine['commonTo'];
+}
+
+type Sensitivities = Extract<TipContact, { ok: true }>['sensitivities'];
+
+/** A cue without given elevation is taken as level; the estimate then carries the spread of strokes called level. */
+export function deriveTipOffset(shot: Shot, gear: SettledGear): DerivedTip {
+  const sent = shot.tipHeight;
+  if (sent === undefined) return nothing;
+  const read = readTipHeight(sent, gear);
+  if (read === null) {
+    const fault =
+      sent.method === 'ring' && sent.side === undefined && sent.ring !== 0
+        ? derivedFault('sign-missing', '/tipHeight/side', `ring ${brief(sent.ring)}`, 'above or below')
+        : derivedFault('scale-missing', '/tipHeight', 'a reading in pixels', 'a rig with a scale, or a length unit');
+    return { ...nothing, fault };
+  }
+  const elevation = convertOptional(shot.elevation, 'elevation', gear.context);
+  const contact = tipContact(read.reading, {
+    ballRadius: gear.ballRadius.value,
+    tipRadius: gear.tipRadius.value,
+    shaftRadius: gear.shaftRadius.value,
+    elevation: elevation ?? 0,
+  });
+  if (!contact.ok) return { ...nothing, fault: outsideBall(read, gear) };
+
+  const contributions = contributionsOf(contact.sensitivities, read, gear, elevation !== null);
+  const tipOffset = normalEstimate(contact.tipOffset, total(contributions, 'tipOffset'));
+  const uses = (input: TipInput) => contact.sensitivities.some((line) => line.input === input);
+  const tipDiameter = 2 * gear.tipBaseRadius.value;
+  const onDome = domeLimit(tipDiameter, gear.tipRadius.value) + 3 * tipOffset.standardUncertainty;
+  if (!gear.tipBaseRadius.assumed && uses('tipRadius') && Math.abs(contact.tipOffset) > onDome) {
+    return { ...nothing, fault: outsideBall(read, gear) };
+  }
+  return {
+    tipOffset,
+    tipHeight: normalEstimate(contact.tipHeight, total(contributions, 'tipHeight')),
+    budget: contributions.map(({ input, tipOffset: contribution, commonTo }) => ({
+      result: 'tipOffset',
+      input,
+      contribution,
+      kind: 'B',
+      commonTo,
+    })),
+    fault: null,
+    assumed: {
+      tipSize: (uses('tipRadius') && gear.tipRadius.assumed) || (uses('shaftRadius') && gear.shaftRadius.assumed),
+      ballSize: gear.ballRadius.assumed,
+      elevation: elevation === null,
+    },
+    touchesCloth:
+      (elevation ?? 0) <= 0 &&
+      contact.tipOffset < levelCueClearance(gear.ballRadius.value, tipDiameter, gear.tipRadius.value),
+  };
+}
+
+function contributionsOf(
+  sensitivities: Sensitivities,
+  read: ReadTipHeight,
+  gear: SettledGear,
+  elevationGiven: boolean,
+): Contribution[] {
+  const by = (input: TipInput) => sensitivities.find((line) => line.input === input);
+  const contributions: Contribution[] = [];
+  const add = (input: string, offset: number, height: number, uncertainty: number, commonTo: BudgetLine['commonTo']) =>
+    contributions.push({
+      input,
+      tipOffset: Math.abs(offset) * uncertainty,
+      tipHeight: Math.abs(height) * uncertainty,
+      commonTo,
+    });
+
+  // The scale and the ball radius act through every height at once; each reading has its own error.
+  let scale = { tipOffset: 0, tipHeight: 0 };
+  let ball = { tipOffset: by('ballRadius')?.tipOffset ?? 0, tipHeight: by('ballRadius')?.tipHeight ?? 0 };
+  for (const { input, byScale, byBallRadius } of read.heights) {
+    const line = by(input);
+    if (line === undefined) continue;
+    const name = { topEdge: 'top edge reading', bottomEdge: 'bottom edge reading', height: 'height reading' }[input];
+    add(name, line.tipOffset, line.tipHeight, read.readingUncertainty, 'shot');
+    scale = {
+      tipOffset: scale.tipOffset + line.tipOffset * byScale,
+      tipHeight: scale.tipHeight + line.tipHeight * byScale,
+    };
+    ball = {
+      tipOffset: ball.tipOffset + line.tipOffset * byBallRadius,
+      tipHeight: ball.tipHeight + line.tipHeight * byBallRadius,
+    };
+  }
+  add('scale', scale.tipOffset, scale.tipHeight, gear.scaleUncertainty, 'rig');
+  add('ball radius', ball.tipOffset, ball.tipHeight, gear.ballRadius.standardUncertainty, 'rig');
+  const inputs = [
+    ['tipRadius', 'tip dome radius', gear.tipRadius.standardUncertainty, 'cue'],
+    ['shaftRadius', 'shaft radius', gear.shaftRadius.standardUncertainty, 'cue'],
+    ['station', 'place of reading', read.stationUncertainty, read.stationGiven ? 'shot' : 'rig'],
+    [
+      'elevation',
+      elevationGiven ? 'elevation' : 'elevation (not given: taken as level)',
+      elevationGiven ? givenUncertainties.elevation : assumedElevationUncertainty,
+      elevationGiven ? 'shot' : 'rig',
+    ],
+  ] as const;
+  for (const [input, name, uncertainty, commonTo] of inputs) {
+    const line = by(input);
+    if (line !== undefined) add(name, line.tipOffset, line.tipHeight, uncertainty, commonTo);
+  }
+  return contributions;
+}
+
+function total(contributions: readonly Contribution[], result: 'tipOffset' | 'tipHeight'): number {
+  let sum = 0;
+  for (const line of contributions) sum += line[result] * line[result];
+  return Math.sqrt(sum);
+}
+
+function outsideBall({ reading }: ReadTipHeight, gear: SettledGear): Fault {
+  const height =
+    reading.method === 'contactMark'
+      ? reading.height
+      : reading.method === 'shaftEdges'
+        ? (reading.topEdge + reading.bottomEdge) / 2
+        : reading.topEdge;
+  const millimetres = (metres: number) => `${brief(metres * 1000)} mm`;
+  const field = { contactMark: '', shaftTopEdge: '/topEdge', shaftEdges: '/topEdge' }[reading.method];
+  return derivedFault(
+    'outside-ball',
+    `/tipHeight${field}`,
+    `${millimetres(height)} from the ball centre`,
+    `a contact on the dome of the tip and on a ball of ${millimetres(gear.ballRadius.value)} radius`,
+  );
+}

@@ -1,0 +1,115 @@
+/** The reading of the tip height as sent, turned into SI about the ball centre, with what its errors depend on. */
+import type { Measure } from '../../shared/measure.ts';
+import type { Shot, TipHeightReading } from '../../shared/shot.ts';
+import type { TipReading } from '../physics/tip-geometry.ts';
+import { carriesScaleError, convertMeasure, convertOptional } from './convert-measure.ts';
+import { rootSumSquares } from './estimate.ts';
+import { assumedStation, givenUncertainties } from './gear-defaults.ts';
+import type { SettledGear } from './settle-gear.ts';
+
+/** How one height of the reading depends on what is common to many shots. */
+export interface HeightDependence {
+  readonly input: 'topEdge' | 'bottomEdge' | 'height';
+  /** d height / d relative error of the scale, m. */
+  readonly byScale: number;
+  /** d height / d ball radius. */
+  readonly byBallRadius: number;
+}
+
+export interface ReadTipHeight {
+  readonly reading: TipReading;
+  readonly heights: readonly HeightDependence[];
+  /** Standard uncertainty of each height, m. */
+  readonly readingUncertainty: number;
+  readonly stationUncertainty: number;
+  /** False when the station was not sent and 45 mm are taken. */
+  readonly stationGiven: boolean;
+}
+
+/**
+ * Heights are turned by the rig's conventions: positive up or down, zero at the ball centre or the cloth (one ball
+ * radius below it). Rings are counted from the ball centre and carry no sign of the rig.
+ *
+ * @returns null when a unit cannot be converted or the side of a ring is missing
+ */
+export function readTipHeight(sent: NonNullable<Shot['tipHeight']>, gear: SettledGear): ReadTipHeight | null {
+  const given = convertOptional(sent.standardUncertainty, 'heightReading', gear.context);
+  const readingUncertainty = Math.abs(given ?? gear.heightUncertainty);
+  if (sent.method === 'ring') return readRing(sent, given, readingUncertainty, gear);
+  if (sent.method === 'contactMark') {
+    const mark = heightOf(sent.height, 'height', gear);
+    if (mark === null) return null;
+    return {
+      reading: { method: 'contactMark', height: mark.height },
+      heights: [mark],
+      readingUncertainty,
+      stationUncertainty: 0,
+      stationGiven: true,
+    };
+  }
+  const top = heightOf(sent.topEdge, 'topEdge', gear);
+  const bottom = sent.method === 'shaftEdges' ? heightOf(sent.bottomEdge, 'bottomEdge', gear) : null;
+  const sentStation = convertOptional(sent.station, 'heightReading', gear.context);
+  const station = sentStation ?? assumedStation.value;
+  if (top === null || (sent.method === 'shaftEdges' && bottom === null)) return null;
+  return {
+    reading:
+      bottom === null
+        ? { method: 'shaftTopEdge', topEdge: top.height, station }
+        : { method: 'shaftEdges', topEdge: top.height, bottomEdge: bottom.height, station },
+    heights: bottom === null ? [top] : [top, bottom],
+    readingUncertainty,
+    stationUncertainty: sentStation === null ? assumedStation.standardUncertainty : givenUncertainties.station,
+    stationGiven: sentStation !== null,
+  };
+}
+
+function heightOf(
+  measure: Measure,
+  input: HeightDependence['input'],
+  gear: SettledGear,
+): (HeightDependence & { readonly height: number }) | null {
+  const read = convertMeasure(measure, 'heightReading', gear.context);
+  if (read === null) return null;
+  const up = gear.rig.heightPositiveUp ? read : -read;
+  const fromCloth = gear.rig.heightReference === 'cloth';
+  const scaled = carriesScaleError(measure);
+  return {
+    input,
+    height: fromCloth ? up - gear.ballRadius.value : up,
+    byScale: scaled ? up : 0,
+    byBallRadius: (fromCloth ? -1 : 0) + (scaled ? 0 : up / gear.ballRadius.value),
+  };
+}
+
+/** A whole ring is read to a ring, a half to a half, anything else to a tenth: rectangular over that step. */
+function ringResolution(ring: number): number {
+  if (Number.isInteger(ring)) return 1;
+  return Number.isInteger(2 * ring) ? 0.5 : 0.1;
+}
+
+function readRing(
+  sent: Extract<TipHeightReading, { method: 'ring' }>,
+  givenUncertainty: number | null,
+  readingUncertainty: number,
+  gear: SettledGear,
+): ReadTipHeight | null {
+  const step = convertMeasure(sent.ringStep, 'heightReading', gear.context);
+  if (step === null || (sent.side === undefined && sent.ring !== 0)) return null;
+  const height = (sent.side === 'below' ? -1 : 1) * sent.ring * step;
+  const resolution = (ringResolution(sent.ring) * step) / Math.sqrt(12);
+  return {
+    reading: { method: 'contactMark', height },
+    // Rings are printed on the ball, so their distance owes nothing to the scale of the film.
+    heights: [
+      {
+        input: 'height',
+        byScale: 0,
+        byBallRadius: carriesScaleError(sent.ringStep) ? 0 : height / gear.ballRadius.value,
+      },
+    ],
+    readingUncertainty: givenUncertainty === null ? rootSumSquares(readingUncertainty, resolution) : readingUncertainty,
+    stationUncertainty: 0,
+    stationGiven: true,
+  };
+}
