@@ -13,7 +13,7 @@ import {
 import type { Measure } from '../../shared/measure.ts';
 import type { Fault } from '../../shared/problems.ts';
 import { type Limits, type QuantityName, quantities } from '../../shared/quantities.ts';
-import { lookUpUnit, toSi, unitNeeds } from '../../shared/units.ts';
+import { lookUpUnit, toSi, type UnitContext, unitNeeds } from '../../shared/units.ts';
 import { fault, pointerOf } from '../intake/fault.ts';
 
 export interface GearContent {
@@ -29,13 +29,13 @@ interface MeasureField {
   readonly limits?: Limits;
 }
 
-/** Every measured field of gear; a test holds this list to the schemas. */
+/** Every measured field of gear, those first that others may be given in; a test holds this list to the schemas. */
 export const measureFields: Readonly<Record<GearKind, readonly MeasureField[]>> = {
   rigs: [
     { path: ['captureRate'], quantity: 'captureRate' },
     { path: ['playbackRate'], quantity: 'playbackRate' },
-    { path: ['exposure'], quantity: 'exposure' },
     { path: ['scale'], quantity: 'scale' },
+    { path: ['exposure'], quantity: 'exposure' },
     { path: ['heightUncertainty'], quantity: 'heightReading', limits: { min: 1e-6, max: 0.02 } },
     { path: ['fit', 'window'], quantity: 'trackTime', limits: { min: 1e-3, max: 2 } },
   ],
@@ -73,7 +73,12 @@ export function checkGear<Kind extends GearKind>(kind: Kind, sent: unknown, base
     const value = valueAt(content, field.path);
     if (!isMeasure(value)) continue;
     const pointer = `${base}${pointerOf(field.path)}`;
-    const checked = checkMeasure(value, field, pointer);
+    // What a rig says of itself, listed first, is the context of its other fields.
+    const context: UnitContext = {
+      captureRate: siValues.get('captureRate'),
+      metresPerPixel: kind === 'rigs' ? siValues.get('scale') : undefined,
+    };
+    const checked = checkMeasure(value, field, pointer, context);
     if (checked.fault !== null) faults.push(checked.fault);
     else {
       value.unit = checked.code;
@@ -86,16 +91,22 @@ export function checkGear<Kind extends GearKind>(kind: Kind, sent: unknown, base
 
 type CheckedMeasure = { readonly fault: Fault } | { readonly fault: null; readonly code: string; readonly si: number };
 
-function checkMeasure(measure: Measure, { quantity, limits }: MeasureField, pointer: string): CheckedMeasure {
+function checkMeasure(
+  measure: Measure,
+  { quantity, limits }: MeasureField,
+  pointer: string,
+  context: UnitContext,
+): CheckedMeasure {
   const unit = lookUpUnit(measure.unit, quantity);
   const unitPointer = `${pointer}/unit`;
   if (!unit.ok) return { fault: fault(unit.code, unitPointer, measure.unit, unit.expected, unit.remedy) };
-  if (unitNeeds(unit.code, quantity) !== null) {
+  const needs = unitNeeds(unit.code, quantity);
+  if (needs !== null && context[needs] === undefined) {
     const { siUnit } = quantities[quantity];
     const remedy = `Gear is described on its own, so give this in ${siUnit} or another absolute unit.`;
     return { fault: fault('unit-dimension', unitPointer, measure.unit, `a unit that converts to ${siUnit}`, remedy) };
   }
-  const si = toSi(measure.value, unit.code, quantity);
+  const si = toSi(measure.value, unit.code, quantity, context);
   const { min, max } = limits ?? quantities[quantity].hard;
   if (!(si >= min && si <= max)) {
     const { label, siUnit } = quantities[quantity];

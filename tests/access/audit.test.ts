@@ -54,7 +54,7 @@ onEachDatabase((open) => {
         return locked.version;
       });
     const before = await Promise.all([true, false, true, false].map(write));
-    expect(before.sort()).toEqual([0, 1, 2, 3]);
+    expect(before.toSorted((a, b) => a - b)).toEqual([0, 1, 2, 3]);
     const rows = await db().select({ version: lab.version, shared: lab.sharedVersion }).from(lab);
     expect(rows).toEqual([{ version: 4, shared: 2 }]);
   });

@@ -55,6 +55,16 @@ test('inches and ounces of a cue are understood', () => {
   expect(checked).toMatchObject({ ok: true, content: { length: { value: 58, unit: '[in_i]' } } });
 });
 
+test('what a rig says of itself may be the unit of its other fields', () => {
+  const inPixels = { heightUncertainty: { value: 1.5, unit: 'px' } };
+  const inFrames = { exposure: { value: 0.5, unit: 'frame' }, fit: { window: { value: 200, unit: 'frame' } } };
+  expect(codesOf('rigs', { ...rig, ...inFrames, ...inPixels, scale: { value: 0.1, unit: 'mm/px' } })).toEqual([]);
+  expect(codesOf('rigs', { ...rig, ...inPixels })).toEqual(['unit-dimension /content/heightUncertainty/unit']);
+  expect(codesOf('rigs', { ...rig, exposure: { value: 2, unit: 'frame' } })).toEqual([
+    'exposure-too-long /content/exposure',
+  ]);
+});
+
 test('what was sent is not changed by the check', () => {
   const sent = { captureRate: { value: 4000, unit: 'fps' } };
   checkGear('rigs', sent);
@@ -133,7 +143,7 @@ test('every fault of a rig is reported at once', () => {
     scale: { value: 5, unit: 'm/px' },
   };
   expect(codesOf('rigs', content)).toEqual([
-    'unit-dimension /content/exposure/unit',
     'limit-exceeded /content/scale/value',
+    'unit-dimension /content/exposure/unit',
   ]);
 });

@@ -75,7 +75,7 @@ onEachDatabase((open) => {
   test('versions added at once are numbered one after the other', async () => {
     await createGear(db(), north.lead, 'north', 'cues', 'club', {});
     const made = await Promise.all([1, 2, 3].map(() => addGearVersion(db(), north.lead, 'north', 'cues', 'club', {})));
-    expect(made.map(({ version }) => version).sort()).toEqual([2, 3, 4]);
+    expect(made.map(({ version }) => version).toSorted((a, b) => a - b)).toEqual([2, 3, 4]);
   });
 
   test('the version of the lab moves with its gear, the version of what is shared does not', async () => {

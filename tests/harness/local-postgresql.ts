@@ -60,7 +60,7 @@ export async function startLocalPostgresql(): Promise<RunningServer | null> {
   const account = accountForServer();
   const directory = mkdtempSync(join(account === null ? tmpdir() : '/tmp', 'shot-commons-test-'));
   if (account !== null) chownSync(directory, account.uid, account.gid);
-  const options = { cwd: directory, ...(account ?? {}) };
+  const options = { cwd: directory, ...account };
   const data = join(directory, 'data');
   const log = join(directory, 'log');
   await makeCluster(join(programs, 'initdb'), data, options);
