@@ -47,8 +47,8 @@ const leastResolvedFrames = 2;
 
 /** Derives the contact time. With zero frames it lies between 0 and one frame interval (mean dt/3 by a flat prior). */
 export function contactTime(input: ContactTimeInput): ContactTime {
-  const { trimmedStart, trimmedEnd, trimMeaning } = input;
-  const interval = 1 / input.captureRate;
+  const { trimmedStart, trimmedEnd, trimMeaning, captureRate } = input;
+  const interval = 1 / captureRate;
   const trimmed = trimmedStart + trimmedEnd;
   const certain = Math.max(0, input.contactFrames - trimmed);
   const exposure = input.exposure ?? 0;
@@ -58,7 +58,7 @@ export function contactTime(input: ContactTimeInput): ContactTime {
 
   if (certain === 0 && undecided === 0) return unresolvedContact(interval, shift, open);
 
-  const value = (certain + undecided / 2) * interval + shift;
+  const value = (certain + undecided / 2) / captureRate + shift;
   const asUndecided = {
     start: ((trimMeaning === 'correction' ? 0 : trimmedStart) + 1) * (interval / 2),
     end: ((trimMeaning === 'correction' ? 0 : trimmedEnd) + 1) * (interval / 2),
@@ -69,7 +69,7 @@ export function contactTime(input: ContactTimeInput): ContactTime {
   let upper = value + half;
   if (trimMeaning === 'unknown' && undecided > 0) {
     // Either reading may hold: mean square error about the value when both are equally likely, and the wider interval.
-    const bareValue = certain * interval + shift;
+    const bareValue = certain / captureRate + shift;
     const bareHalf = sumOfUniformsHalfWidth95(interval / 2, interval / 2, open);
     const bareVariance = (interval * interval) / 6 + (open * open) / 3;
     const gap = value - bareValue;
@@ -83,9 +83,9 @@ export function contactTime(input: ContactTimeInput): ContactTime {
     standardUncertainty: Math.sqrt(variance),
     lower: Math.max(0, lower),
     upper,
-    least: Math.max(0, (certain - 1) * interval + shift - open),
-    most: (certain + undecided + 1) * interval + shift + open,
-    counted: certain * interval,
+    least: Math.max(0, (certain - 1) / captureRate + shift - open),
+    most: (certain + undecided + 1) / captureRate + shift + open,
+    counted: certain / captureRate,
   };
 }
 

@@ -124,7 +124,7 @@ export function fitTrack(input: TrackFitInput): TrackFitResult {
 
   const orders = order === null ? candidateOrders : [order];
   const highest = orders[orders.length - 1] as number;
-  const { fit, outlyingIndices, roundingSum } = fitWithoutOutlyingPoints(
+  const { fit, kept, outlyingIndices, roundingSum } = fitWithoutOutlyingPoints(
     times.slice(start, end),
     positions.slice(start, end),
     highest,
@@ -142,7 +142,7 @@ export function fitTrack(input: TrackFitInput): TrackFitResult {
     rectangular: rootThree * Math.abs(slope) * contact,
   });
   const speedInterval = parts(full.speed, full.speedVariance, full.acceleration);
-  if (isMotionless(positions, start, end, full.residualStandardDeviation, speedInterval)) {
+  if (isMotionless(kept, full.residualStandardDeviation, speedInterval)) {
     return { ok: false, reason: 'motionless' };
   }
 
@@ -194,7 +194,7 @@ function fitWithoutOutlyingPoints(
   windowPositions: Float64Array,
   degree: number,
   start: number,
-): { fit: PolynomialFit; outlyingIndices: number[]; roundingSum: number } {
+): { fit: PolynomialFit; kept: Float64Array; outlyingIndices: number[]; roundingSum: number } {
   let largest = 0;
   for (let i = 0; i < windowPositions.length; i += 1) {
     largest = Math.max(largest, Math.abs(windowPositions[i] as number));
@@ -218,20 +218,14 @@ function fitWithoutOutlyingPoints(
     positions = positions.filter((_, i) => i !== outlying);
     fit = fitPolynomial(times, positions, degree);
   }
-  return { fit, outlyingIndices: taken.map((index) => start + index), roundingSum };
+  return { fit, kept: positions, outlyingIndices: taken.map((index) => start + index), roundingSum };
 }
 
 /** Whether the positions spread no wider than their noise, or the cue surely moves away from the ball. */
-function isMotionless(
-  positions: Float64Array,
-  start: number,
-  end: number,
-  noise: number,
-  speedInterval: IntervalParts,
-): boolean {
+function isMotionless(positions: Float64Array, noise: number, speedInterval: IntervalParts): boolean {
   let least = Number.POSITIVE_INFINITY;
   let most = Number.NEGATIVE_INFINITY;
-  for (let i = start; i < end; i += 1) {
+  for (let i = 0; i < positions.length; i += 1) {
     least = Math.min(least, positions[i] as number);
     most = Math.max(most, positions[i] as number);
   }

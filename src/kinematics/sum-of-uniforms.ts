@@ -21,7 +21,7 @@ export function sumOfUniformsHalfWidth95(first: number, second: number, third = 
 
 function trapezoidHalfWidth(base: number, top: number): number {
   const inSlope = base - Math.sqrt(0.05 * (base * base - top * top));
-  return inSlope >= top ? inSlope : 0.475 * (base + top);
+  return inSlope > top ? inSlope : 0.475 * (base + top);
 }
 
 /**

@@ -9,7 +9,7 @@ import exp from '@stdlib/math-base-special-exp';
 import ln from '@stdlib/math-base-special-ln';
 import { gammaFunction } from './gamma-function.ts';
 
-const pi = 3.141592653589793;
+const pi = Math.PI;
 
 /**
  * Tip with a linear stiffness k1 (N/m) while squeezed and k1/e^2 while it gives back:
