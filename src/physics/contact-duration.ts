@@ -9,7 +9,7 @@ import exp from '@stdlib/math-base-special-exp';
 import ln from '@stdlib/math-base-special-ln';
 import { gammaFunction } from './gamma-function.ts';
 
-const pi = Math.PI;
+const pi = 2 * asin(1);
 
 /**
  * Tip with a linear stiffness k1 (N/m) while squeezed and k1/e^2 while it gives back:
