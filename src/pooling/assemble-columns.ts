@@ -50,15 +50,40 @@ export class ColumnsBuilder {
     };
   }
 
+  /** Rows by lab, then ordinal. Rows mostly come in order, so each lab is sorted only if it has to be. */
   #order(): Int32Array {
     const labs = this.#groups.lab;
     const ranks = labs.ranks();
-    const rank = (row: number) => ranks[labs.at(row)] as number;
-    const order = Int32Array.from({ length: this.#count }, (_, row) => row);
-    return order.sort(
-      (first, second) => rank(first) - rank(second) || this.#ordinals.at(first) - this.#ordinals.at(second),
-    );
+    const starts = new Int32Array(ranks.length + 1);
+    for (let row = 0; row < this.#count; row += 1) {
+      const next = (ranks[labs.at(row)] as number) + 1;
+      starts[next] = (starts[next] as number) + 1;
+    }
+    for (let rank = 0; rank < ranks.length; rank += 1) starts[rank + 1] = at(starts, rank + 1) + at(starts, rank);
+    const order = new Int32Array(this.#count);
+    const filled = starts.slice();
+    const unsorted = new Uint8Array(ranks.length);
+    for (let row = 0; row < this.#count; row += 1) {
+      const rank = ranks[labs.at(row)] as number;
+      const place = at(filled, rank);
+      if (place > at(starts, rank) && this.#ordinals.at(at(order, place - 1)) > this.#ordinals.at(row)) {
+        unsorted[rank] = 1;
+      }
+      order[place] = row;
+      filled[rank] = place + 1;
+    }
+    for (let rank = 0; rank < ranks.length; rank += 1) {
+      if (unsorted[rank] === 0) continue;
+      order
+        .subarray(at(starts, rank), at(starts, rank + 1))
+        .sort((first, second) => this.#ordinals.at(first) - this.#ordinals.at(second));
+    }
+    return order;
   }
+}
+
+function at(values: Int32Array, place: number): number {
+  return values[place] as number;
 }
 
 /**

@@ -2,7 +2,7 @@
 import { quantities, type VariableName } from '../../shared/quantities.ts';
 import type { RegressionSpecification } from '../../shared/regression.ts';
 import { termName } from './canonical-specification.ts';
-import { decimalsFor, displayFactor, displayUnit, figure, list } from './figures-in-words.ts';
+import { decimalsFor, displayFactor, displayUnit, figure, list, rounded } from './figures-in-words.ts';
 
 type Term = RegressionSpecification['terms'][number];
 
@@ -41,10 +41,9 @@ export function coefficientSentence(figures: CoefficientFigures, context: Coeffi
   const factor = displayFactor(response) / termFactor(term);
   const decimals = decimalsFor(figures.standardError * Math.abs(factor));
   const write = (value: number) => figure(value * factor, decimals);
-  const interval = `${figure(confidence * 100, (confidence * 1000) % 10 < 1e-6 ? 0 : 1)} % interval ${write(
-    figures.interval.lower,
-  )} to ${write(figures.interval.upper)}`;
   const unit = sentenceUnit(response, term);
+  const level = `${rounded(confidence * 100, 4)} %`;
+  const interval = `${level} interval ${write(figures.interval.lower)} to ${spaced(write(figures.interval.upper), unit)}`;
   const subject = quantities[response].label;
   const held = heldEqual(context);
   const covered = figures.interval.lower <= 0 && figures.interval.upper >= 0;
@@ -56,7 +55,7 @@ export function coefficientSentence(figures: CoefficientFigures, context: Coeffi
   if (covered) {
     return (
       `Not resolved: whether ${subject} changes with ${about}${held} ` +
-      `(${interval}${unit === '' ? '' : ` ${unit}`}, which covers 0); these ${shots} shots would show a slope of ` +
+      `(${interval}, which covers 0); these ${shots} shots would show a ${simple ? 'slope' : 'coefficient'} of ` +
       `${spaced(figure(figures.smallestDetectable * Math.abs(factor), decimals), unit)} or more with 80 % power.`
     );
   }
@@ -76,13 +75,11 @@ function spaced(value: string, unit: string): string {
 function sentenceUnit(response: VariableName, term: Term | null): string {
   const above = displayUnit(response);
   if (term === null) return above;
-  const below = term
-    .map(({ variable, power }) => {
-      const unit = displayUnit(variable) || '1';
-      return power === 1 ? unit : `(${unit})^${power}`;
-    })
-    .join(' ');
-  return `${above} per ${below}`.trim();
+  const below = term.map(({ variable, power }) => {
+    const unit = displayUnit(variable) || '1';
+    return power === 1 ? unit : `(${unit})^${power}`;
+  });
+  return `${above} per ${below.length === 1 ? below[0] : `(${below.join(' x ')})`}`.trim();
 }
 
 function termFactor(term: Term | null): number {

@@ -36,6 +36,8 @@ export interface RawEstimate {
 
 /** Power at which the smallest detectable slope is stated. */
 const power = 0.8;
+/** Below this share of its variance a cluster-robust error is too small to be given: one lab alone carries the rest. */
+const leastCaptured = 0.9;
 
 /**
  * Answers the question from the columns.
@@ -169,7 +171,7 @@ function coefficientSpread(
   if (standardErrors === 'classical') return { each: classical, alone: false };
   if (informativeGroups(fit, design.labs).length < 2) return { each: classical, alone: true };
   const robust = clusterRobust(fit, design.labs, contrasts);
-  if (robust.some(({ degreesOfFreedom }) => !(degreesOfFreedom >= 0.5))) return { each: classical, alone: true };
+  if (robust.some(({ captured }) => !(captured >= leastCaptured))) return { each: classical, alone: true };
   return {
     each: robust.map(({ cr2, degreesOfFreedom }) => ({ standardError: Math.sqrt(cr2), degreesOfFreedom })),
     alone: false,

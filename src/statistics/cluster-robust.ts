@@ -20,6 +20,11 @@ export interface ClusterRobust {
   readonly cr2: number;
   /** Satterthwaite degrees of freedom of CR2; NaN when no group leaves any (one group carries the contrast alone). */
   readonly degreesOfFreedom: number;
+  /**
+   * Share of the variance that CR2 captures under independent errors: 1 unless a group alone determines a direction
+   * of the contrast; that direction is left out, and CR2 is then too small by about this factor.
+   */
+  readonly captured: number;
 }
 
 /** Above this, 1 - l is rounding: the group alone determines the direction. */
@@ -113,6 +118,7 @@ function ofContrast(clusters: readonly Cluster[], contrast: Float64Array): Clust
     cr1: count > 1 ? (cr0 * count) / (count - 1) : Number.NaN,
     cr2,
     degreesOfFreedom: enough ? (trace * trace) / squares : Number.NaN,
+    captured: trace / information,
   };
 }
 
