@@ -1,9 +1,10 @@
 /** Opens the database, builds the application and listens. */
-
+import { join } from 'node:path';
 import closeWithGrace from 'close-with-grace';
 import { ensureFirstCurator } from './access/tokens.ts';
 import { buildApp } from './app.ts';
 import { readConfig } from './config.ts';
+import { clearSpool } from './intake/spool.ts';
 import { openDatabase } from './store/open-database.ts';
 
 async function main(): Promise<void> {
@@ -11,8 +12,12 @@ async function main(): Promise<void> {
   const database = await openDatabase(
     config.databaseUrl === null ? { dataDirectory: config.dataDirectory } : { databaseUrl: config.databaseUrl },
   );
+  // By port, so that two servers on one machine do not clear each other's; what is left there was never acknowledged.
+  const spoolDirectory = join(config.dataDirectory, `spool-${config.port}`);
+  await clearSpool(spoolDirectory);
   const app = await buildApp({
     database,
+    spoolDirectory,
     publicRead: config.publicRead,
     corsOrigins: config.corsOrigins,
     maximumUploadBytes: config.maximumUploadBytes,
