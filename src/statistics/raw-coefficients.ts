@@ -16,7 +16,7 @@ export function rawMap(basis: TermBasis): RawMap {
   const terms = basis.terms.length;
   const rowOf = new Map(basis.terms.map((term, place) => [termKey(term), place]));
   rowOf.set('', terms);
-  const entries = new Array<DoubleDouble>((terms + 1) * terms).fill(zero);
+  const entries = Array.from({ length: (terms + 1) * terms }, () => zero);
   basis.terms.forEach((term, column) => {
     const scale = fromDouble(basis.scales[column] as number);
     const parts = basis.chebyshev[column]

@@ -36,7 +36,7 @@ const sampleArbitrary = (groupCount: fc.Arbitrary<number>): fc.Arbitrary<Sample 
     })
     .map(({ sizes, width, offset, seed }) => {
       const next = generator(seed);
-      const groups = [...sizes.flatMap((size, group) => new Array<number>(size).fill(group)), ...[0, 0, 0, 0]].sort(
+      const groups = [...sizes.flatMap((size, group) => Array.from({ length: size }, () => group)), 0, 0, 0, 0].sort(
         (a, b) => a - b,
       );
       const predictors = Array.from({ length: width }, () =>

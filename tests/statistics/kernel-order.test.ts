@@ -69,17 +69,15 @@ describe('eigenvalues of a symmetric matrix', () => {
   it('give the matrix back with orthonormal vectors', () => {
     fc.assert(
       fc.property(
-        fc
-          .integer({ min: 1, max: 6 })
-          .chain((size) =>
-            fc.tuple(
-              fc.constant(size),
-              fc.array(fc.double({ min: -10, max: 10, noNaN: true }), {
-                minLength: size * size,
-                maxLength: size * size,
-              }),
-            ),
+        fc.integer({ min: 1, max: 6 }).chain((size) =>
+          fc.tuple(
+            fc.constant(size),
+            fc.array(fc.double({ min: -10, max: 10, noNaN: true }), {
+              minLength: size * size,
+              maxLength: size * size,
+            }),
           ),
+        ),
         ([size, entries]) => {
           const matrix = Float64Array.from(entries, (_, at) => {
             const [row, column] = [Math.floor(at / size), at % size];
