@@ -50,10 +50,23 @@ export function rowTexts<Row>(table: Table<Row>, row: Row): string[] {
   return table.columns.map((each) => cellText(each.cell(row)));
 }
 
+/** Rows turned into text at a time: a long table is never one string, whose length has a limit. */
+const rowsAtOnce = 20_000;
+
 export function renderTable<Row>(table: Table<Row>, rows: Iterable<Row>): Uint8Array {
-  const records: string[][] = [table.columns.map((each) => each.name)];
-  for (const row of rows) records.push(rowTexts(table, row));
-  return new TextEncoder().encode(stringify(records, { record_delimiter: '\n' }));
+  const encoder = new TextEncoder();
+  const parts: Uint8Array[] = [];
+  let records: string[][] = [table.columns.map((each) => each.name)];
+  const flush = () => {
+    parts.push(encoder.encode(stringify(records, { record_delimiter: '\n' })));
+    records = [];
+  };
+  for (const row of rows) {
+    records.push(rowTexts(table, row));
+    if (records.length === rowsAtOnce) flush();
+  }
+  flush();
+  return new Uint8Array(Buffer.concat(parts));
 }
 
 /** Header and rows of a CSV file of format 1. Throws when the text is not UTF-8 or not rectangular CSV. */

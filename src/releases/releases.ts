@@ -9,8 +9,8 @@ import type { Database } from '../store/database.ts';
 import { dataset, release } from '../store/schema.ts';
 import { getDataset } from './datasets.ts';
 import { manifestName } from './manifest.ts';
-import { rebuildFiles } from './rebuild-files.ts';
-import { mediaTypeOf } from './release-files.ts';
+import { rebuildFiles, storedDocument } from './rebuild-files.ts';
+import { fileOrder, mediaTypeOf } from './release-files.ts';
 
 export interface StoredRelease {
   readonly id: number;
@@ -114,8 +114,9 @@ export async function getReleaseFile(
   if (name === manifestName) {
     return { bytes: new TextEncoder().encode(found.manifest), sha256: found.release.digest, mediaType };
   }
-  const files = await rebuildFiles(db, found);
-  const file = files.find((each) => each.name === name);
-  if (file === undefined) throw new Refusal('not-found', `release ${reference} has no file ${name}`);
-  return { bytes: file.bytes, sha256: sha256Hex(file.bytes), mediaType };
+  if (!fileOrder.includes(name)) throw new Refusal('not-found', `release ${reference} has no file ${name}`);
+  const document = await storedDocument(db, found.id, name);
+  const bytes = document ?? (await rebuildFiles(db, found)).find((each) => each.name === name)?.bytes;
+  if (bytes === undefined) throw new Error(`the release has no ${name}`);
+  return { bytes, sha256: sha256Hex(bytes), mediaType };
 }

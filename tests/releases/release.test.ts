@@ -3,7 +3,6 @@ import { beforeAll, expect, test } from 'vitest';
 import { Refusal } from '../../shared/refusal.ts';
 import { releaseInputSchema } from '../../shared/release.ts';
 import { anonymous } from '../../src/access/principal.ts';
-import { declareMargin } from '../../src/comparison/margins.ts';
 import { withdrawShot } from '../../src/intake/withdraw.ts';
 import { sha256Hex } from '../../src/pooling/canonical.ts';
 import { loadReleaseColumns } from '../../src/pooling/load-release-columns.ts';
@@ -12,7 +11,14 @@ import { createDataset, getDataset, listDatasets } from '../../src/releases/data
 import { freezeRelease } from '../../src/releases/freeze.ts';
 import { getManifest, getRelease, getReleaseFile, listReleases } from '../../src/releases/releases.ts';
 import { verifyBundle } from '../../src/releases/verify-bundle.ts';
-import { auditEvent, release, releaseDocument, releaseMember, shot } from '../../src/store/schema.ts';
+import {
+  auditEvent,
+  equivalenceMargin,
+  release,
+  releaseDocument,
+  releaseMember,
+  shot,
+} from '../../src/store/schema.ts';
 import { onEachDatabase } from '../harness/service-database.ts';
 import { fillTwoLabs, inventedShot, send, type TwoLabs } from './two-labs.ts';
 
@@ -91,16 +97,16 @@ onEachDatabase((open) => {
 
   test('a release is frozen with its digest, and its bundle verifies offline', async () => {
     const { db, kind } = open();
-    const margin = await declareMargin(db, labs.curator, {
-      variable: 'outcomeDistance',
-      value: 0.1,
-      reason: 'a tenth of a metre matters to nobody here',
-    });
+    const reason = 'a tenth of a metre matters to nobody here';
+    const [margin] = await db
+      .insert(equivalenceMargin)
+      .values({ variable: 'outcomeDistance', value: 0.1, reason })
+      .returning();
     const frozen = await freezeRelease(
       db,
       labs.curator,
       'draw',
-      questions(regression, comparison(null), comparison(margin.id)),
+      questions(regression, comparison(null), comparison(margin?.id ?? '')),
     );
     expect(frozen).toMatchObject({ dataset: 'draw', number: 1, shots: 20, methodVersion: '1' });
     const manifest = await getManifest(db, anonymous, 'draw@1');
@@ -147,6 +153,26 @@ onEachDatabase((open) => {
     expect(analyses[0].result.specification.source).toEqual({ release: 'draw@1' });
   });
 
+  test('a margin declared before every judged shot was received counts as prior; a superseded one is refused', async () => {
+    const { db } = open();
+    const declared = { variable: 'outcomeDistance', value: 0.05, reason: 'half of it, declared long before' };
+    const [early] = await db
+      .insert(equivalenceMargin)
+      .values({ ...declared, declaredAt: new Date('2020-01-01T00:00:00Z') })
+      .returning();
+    await createDataset(db, labs.curator, { slug: 'prior', title: 'Prior margin', licence: 'CC0-1.0', filter });
+    await freezeRelease(db, labs.curator, 'prior', questions(comparison(early?.id ?? '')));
+    const file = await getReleaseFile(db, anonymous, 'prior@1', 'analyses.json');
+    const { analyses } = JSON.parse(new TextDecoder().decode(file.bytes));
+    expect(analyses[0]).toMatchObject({ shareReceivedAfter: 1, result: { equivalence: { prior: true } } });
+    expect(verifyBundle(await bundleBytes(db, anonymous, 'prior@1')).outcome).toBe('verified');
+
+    await db.insert(equivalenceMargin).values({ ...declared, supersedes: early?.id ?? null });
+    const refused = await refusal(freezeRelease(db, labs.curator, 'prior', questions(comparison(early?.id ?? ''))));
+    expect(refused.code).toBe('release-invalid');
+    expect(refused.message).toMatch(/superseded/);
+  });
+
   test('each file of a release is served under the SHA-256 that the manifest lists', async () => {
     const { db } = open();
     const manifest = JSON.parse(await getManifest(db, anonymous, 'draw@1'));
@@ -188,7 +214,7 @@ onEachDatabase((open) => {
       freezeRelease(db, labs.curator, 'draw', questions()),
       freezeRelease(db, labs.curator, 'draw', questions()),
     ]);
-    expect(both.map(({ number }) => number).sort()).toEqual([3, 4]);
+    expect(new Set(both.map(({ number }) => number))).toEqual(new Set([3, 4]));
   });
 
   test('the database itself refuses to change or delete a release, its members and its documents', async () => {
