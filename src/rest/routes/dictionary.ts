@@ -4,7 +4,7 @@ import { z } from 'zod';
 import { flagNames, flags } from '../../../shared/flags.ts';
 import { type ProblemCode, problems } from '../../../shared/problems.ts';
 import { quantities } from '../../../shared/quantities.ts';
-import { readMethods } from '../methods-text.ts';
+import { methodsText } from '../../releases/methods-text.ts';
 import { refusals } from './common.ts';
 
 const limits = z.strictObject({ min: z.number(), max: z.number() });
@@ -72,6 +72,6 @@ export const dictionaryRoutes: FastifyPluginAsyncZod = async (scope) => {
   scope.get(
     '/methods',
     { ...open, schema: { summary: 'How every number is computed, with sources', tags: ['dictionary'] } },
-    async (_request, reply) => reply.type('text/markdown; charset=utf-8').send(readMethods()),
+    async (_request, reply) => reply.type('text/markdown; charset=utf-8').send(methodsText()),
   );
 };
