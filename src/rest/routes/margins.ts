@@ -9,7 +9,7 @@ export const marginRoutes: Routes = async (scope, { db }) => {
     '/margins',
     {
       schema: {
-        summary: 'Declare an equivalence margin (curator or lead)',
+        summary: 'Declare an equivalence margin (curator, lead or contributor)',
         tags: ['analyses'],
         body: marginInputSchema,
         response: { 201: marginSchema, ...refusals },

@@ -66,7 +66,8 @@ const uploadRoute: FastifyPluginAsyncZod<SubmissionRouteOptions> = async (scope,
 
 export const submissionRoutes: FastifyPluginAsyncZod<SubmissionRouteOptions> = async (scope, options) => {
   const { db } = options;
-  await scope.register(uploadRoute, options);
+  // Without the prefix, which this scope has already.
+  await scope.register(uploadRoute, { ...options, prefix: '' });
   const parameters = z.strictObject({ submission: uuidSchema });
   scope.get(
     '/submissions/:submission',
