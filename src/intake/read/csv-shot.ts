@@ -19,9 +19,9 @@ function place(shot: Record<string, unknown>, path: readonly string[], value: un
 
 /** A plain contact height needs no method column. */
 function completeTipHeight(shot: Record<string, unknown>): void {
-  const reading = shot['tipHeight'] as Record<string, unknown> | undefined;
-  if (reading !== undefined && reading['method'] === undefined && reading['height'] !== undefined) {
-    reading['method'] = 'contactMark';
+  const reading = shot.tipHeight as { method?: unknown; height?: unknown } | undefined;
+  if (reading !== undefined && reading.method === undefined && reading.height !== undefined) {
+    reading.method = 'contactMark';
   }
 }
 
