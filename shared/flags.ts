@@ -42,7 +42,10 @@ export const flags = {
     meaning: 'Frames that stray from the track beyond chance (tracker jumps) were left out of the fit and are listed.',
     leftOut: false,
   },
-  orderAmbiguous: { meaning: 'Two fit orders describe the track about equally well.', leftOut: false },
+  orderAmbiguous: {
+    meaning: 'Two fit orders describe the track about equally well but give different accelerations.',
+    leftOut: false,
+  },
   fewTrackPoints: { meaning: 'Fewer than 15 track points before contact.', leftOut: false },
   serialCorrelation: {
     meaning: 'Residuals of the track fit follow one another; the uncertainty was widened.',

@@ -1,4 +1,5 @@
 /** Remarks about an accepted shot, in the order of the flag table. */
+import type { TrackFit } from '../../shared/derivation.ts';
 import { type FlagName, flagNames } from '../../shared/flags.ts';
 import type { Shot } from '../../shared/shot.ts';
 import type { CountedContact } from './count-contact.ts';
@@ -28,6 +29,8 @@ const fewContactFrames = 4;
 const fewTrackPoints = 15;
 /** Akaike weight of the second-best order, relative to the best, from which two orders count as equally good: 2 AICc units. */
 const ambiguousWeight = 0.36787944117144233;
+/** In standard uncertainties. */
+const ambiguousGap = 1.5;
 
 /** Flags of a shot; names are in table order and occur once. */
 export function deriveFlags(input: FlagInput): FlagName[] {
@@ -61,21 +64,21 @@ function strokeFlags(stroke: DerivedStroke, accelerationLost: boolean): Partial<
       accelerationLost ||
       (cueAcceleration !== null && Math.abs(cueAcceleration.value) < 2 * cueAcceleration.standardUncertainty),
     outlyingFrames: fit.outlyingFrames.length > 0,
-    orderAmbiguous: isAmbiguous(fit.candidates.map(({ weight }) => weight)),
+    orderAmbiguous: isAmbiguous(fit.candidates),
     fewTrackPoints: fit.points < fewTrackPoints,
     serialCorrelation: fit.uncertaintyInflation > 1,
     trackFrozen: isFrozen(track, fit.window),
   };
 }
 
-function isAmbiguous(weights: readonly number[]): boolean {
-  let best = 0;
-  let second = 0;
-  for (const weight of weights) {
-    if (weight > best) {
-      second = best;
-      best = weight;
-    } else if (weight > second) second = weight;
-  }
-  return second > ambiguousWeight * best;
+/** Two orders are about equally good, yet give accelerations further apart than the wider uncertainty explains. */
+function isAmbiguous(candidates: TrackFit['candidates']): boolean {
+  let best: TrackFit['candidates'][number] | undefined;
+  for (const candidate of candidates) if (best === undefined || candidate.weight > best.weight) best = candidate;
+  return candidates.some((other) => {
+    if (best === undefined || other === best || other.weight <= ambiguousWeight * best.weight) return false;
+    const gap = Math.abs((other.cueAcceleration ?? 0) - (best.cueAcceleration ?? 0));
+    const wider = Math.max(other.cueAccelerationUncertainty ?? 0, best.cueAccelerationUncertainty ?? 0);
+    return gap > ambiguousGap * wider;
+  });
 }

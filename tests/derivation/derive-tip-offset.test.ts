@@ -1,0 +1,103 @@
+import { describe, expect, it } from 'vitest';
+import type { ShotInput } from '../../shared/shot.ts';
+import { deriveShot } from '../../src/derivation/derive-shot.ts';
+import { exampleGear, exampleShot } from './example-shot.ts';
+
+type Reading = NonNullable<ShotInput['tipHeight']>;
+const mm = (value: number) => ({ value, unit: 'mm' });
+const degrees = (value: number) => ({ value, unit: 'deg' });
+const run = (tipHeight: Reading, elevation: number, gear = exampleGear()) =>
+  deriveShot(exampleShot({ tipHeight, elevation: degrees(elevation) }), gear);
+const offset = (tipHeight: Reading, elevation = 0, gear = exampleGear()) =>
+  run(tipHeight, elevation, gear).derived.tipOffset?.value ?? Number.NaN;
+
+describe('tip offset from a reading', () => {
+  // Worked examples of the geometry: R 28.575, dome 10.6, shaft 6.5 mm, station 45 mm.
+  it('subtracts the shaft and the dome from the top edge of a level shaft', () => {
+    const { derived } = run({ method: 'shaftTopEdge', topEdge: mm(-10), station: mm(45) }, 0);
+    expect(derived.tipOffset?.value).toBeCloseTo(-0.421187, 6);
+    expect((derived.tipHeight?.value ?? 0) * 1000).toBeCloseTo(-12.0354, 4);
+  });
+
+  it('turns with the elevation of the cue, and knows how sure that is', () => {
+    const reading = {
+      method: 'shaftTopEdge' as const,
+      topEdge: mm(-5),
+      station: mm(45),
+      standardUncertainty: mm(0.15),
+    };
+    const { derived } = run(reading, 3, exampleGear({ scaleRelativeUncertainty: 0 }));
+    expect(derived.tipOffset?.value).toBeCloseTo(-0.353498, 6);
+    expect((derived.tipHeight?.value ?? 0) * 1000).toBeCloseTo(-8.6884, 4);
+    // 0.243 mm with the ball radius exact; its tolerance adds nothing at this precision.
+    expect((derived.tipOffset?.standardUncertainty ?? 0) * 28.575).toBeCloseTo(0.243, 2);
+  });
+
+  it('is the same from both edges, from the contact mark and from the ring there', () => {
+    const expected = -0.421187;
+    expect(offset({ method: 'shaftEdges', topEdge: mm(-10), bottomEdge: mm(-23) })).toBeCloseTo(expected, 6);
+    expect(offset({ method: 'contactMark', height: mm(-12.0354) })).toBeCloseTo(expected, 5);
+    expect(offset({ method: 'ring', ring: 3, ringStep: mm(4.0118), side: 'below' })).toBeCloseTo(expected, 5);
+    expect(offset({ method: 'ring', ring: 3, ringStep: mm(4.0118), side: 'above' })).toBeCloseTo(-expected, 5);
+  });
+
+  it("follows the rig's zero and direction of heights, but never for rings", () => {
+    const cloth = exampleGear({ heightReference: 'cloth' });
+    const down = exampleGear({ heightPositiveUp: false });
+    expect(offset({ method: 'shaftTopEdge', topEdge: mm(18.575), station: mm(45) }, 0, cloth)).toBeCloseTo(
+      -0.421187,
+      6,
+    );
+    expect(offset({ method: 'shaftTopEdge', topEdge: mm(10), station: mm(45) }, 0, down)).toBeCloseTo(-0.421187, 6);
+    const ring = { method: 'ring' as const, ring: 2, ringStep: mm(5), side: 'above' as const };
+    expect(offset(ring, 0, cloth)).toBe(offset(ring));
+    expect(offset(ring, 0, down)).toBe(offset(ring));
+  });
+
+  it('reads heights in ball radii free of the error of the scale', () => {
+    const { derived } = run({ method: 'contactMark', height: { value: -0.4, unit: 'R' } }, 0);
+    expect(derived.tipOffset?.value).toBeCloseTo(-0.4, 12);
+    expect(derived.budget.find((line) => line.result === 'tipOffset' && line.input === 'scale')?.contribution).toBe(0);
+    expect(derived.budget.find((line) => line.input === 'ball radius')?.contribution).toBeLessThan(1e-12);
+  });
+
+  it('carries the resolution of whole, half and finer rings', () => {
+    const reading = (ring: number) =>
+      run({ method: 'ring', ring, ringStep: mm(5), side: 'above' }, 0).derived.budget.find(
+        ({ input }) => input === 'height reading',
+      )?.contribution ?? 0;
+    const expected = (step: number) => Math.sqrt(0.3 ** 2 + step ** 2 / 12) / 28.575;
+    expect(reading(2)).toBeCloseTo(expected(5), 6);
+    expect(reading(2.5)).toBeCloseTo(expected(2.5), 6);
+    expect(reading(2.3)).toBeCloseTo(expected(0.5), 6);
+  });
+
+  it('refuses a contact off the ball or off the dome of the tip', () => {
+    const off = run({ method: 'contactMark', height: mm(30) }, 0).faults[0];
+    expect(off).toMatchObject({ code: 'outside-ball', pointer: '/tipHeight' });
+    expect(off?.found).toContain('30 mm');
+    const rim = run({ method: 'shaftTopEdge', topEdge: mm(36), station: mm(45) }, 0).faults[0];
+    expect(rim).toMatchObject({ code: 'outside-ball', pointer: '/tipHeight/topEdge' });
+  });
+
+  it('refuses a ring without a side', () => {
+    expect(run({ method: 'ring', ring: 2, ringStep: mm(5) }, 0).faults[0]?.code).toBe('sign-missing');
+    expect(run({ method: 'ring', ring: 0, ringStep: mm(5) }, 0).faults).toEqual([]);
+  });
+
+  it('warns of miscues and of a level cue in the cloth', () => {
+    const low = run({ method: 'contactMark', height: mm(-16.5) }, 0).derived.flags;
+    expect(low).toEqual(['miscueRisk', 'tipClearance']);
+    expect(run({ method: 'contactMark', height: mm(-16.5) }, 4).derived.flags).toEqual(['miscueRisk']);
+    expect(run({ method: 'contactMark', height: mm(-14) }, 0).derived.flags).toEqual([]);
+  });
+
+  it('widens and says so when the cue is not known', () => {
+    const reading = { method: 'shaftTopEdge' as const, topEdge: mm(-10), station: mm(45) };
+    const known = run(reading, 0).derived;
+    const unknown = run(reading, 0, exampleGear({}, null)).derived;
+    expect(unknown.flags).toContain('tipSizeAssumed');
+    expect(unknown.tipOffset?.standardUncertainty).toBeGreaterThan(1.5 * (known.tipOffset?.standardUncertainty ?? 1));
+    expect(unknown.budget.find(({ input }) => input === 'tip dome radius')?.commonTo).toBe('cue');
+  });
+});

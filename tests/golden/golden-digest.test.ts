@@ -1,0 +1,26 @@
+import { describe, expect, it } from 'vitest';
+import { derivedShotSchema } from '../../shared/derivation.ts';
+import { deriveShot } from '../../src/derivation/derive-shot.ts';
+import { expectedDigest, goldenDigest } from './golden-digest.ts';
+import { goldenShots } from './golden-shots.ts';
+
+describe('the golden derivations', () => {
+  const derived = goldenShots().map(({ shot, gear }) => deriveShot(shot, gear));
+
+  it('give the committed digest', () => {
+    expect(goldenDigest()).toBe(expectedDigest);
+  });
+
+  it('cover both sources, every reading, values and bounds, and most flags', () => {
+    const numbers = derived.map((each) => each.derived);
+    expect(new Set(numbers.map((each) => each.source)).size).toBe(2);
+    expect(numbers.filter((each) => each.cueSpeed !== null).length).toBeGreaterThan(25);
+    expect(numbers.filter((each) => each.outcomeBound !== null).length).toBeGreaterThan(10);
+    expect(numbers.filter((each) => each.tipOffset !== null).length).toBeGreaterThan(25);
+    expect(new Set(numbers.flatMap((each) => each.flags)).size).toBeGreaterThan(12);
+  });
+
+  it('fit the schema of a derivation', () => {
+    for (const each of derived) expect(derivedShotSchema.safeParse(each.derived).error).toBeUndefined();
+  });
+});
