@@ -163,7 +163,7 @@ export const marginInputSchema = z
     reason: z.string().min(10).max(500),
     supersedes: z.string().optional().meta({ description: 'Id of the margin that this one replaces.' }),
   })
-  .meta({ id: 'MarginInput' });
+  .meta({ id: 'MarginDeclaration' });
 export const marginSchema = marginInputSchema
   .extend({
     id: z.string(),

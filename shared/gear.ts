@@ -17,7 +17,7 @@ export const labInputSchema = z
       .max(200)
       .meta({ description: 'Reference of the ethics decision or consent form under which the lab films.' }),
   })
-  .meta({ id: 'LabInput' });
+  .meta({ id: 'LabRegistration' });
 export type LabInput = z.infer<typeof labInputSchema>;
 
 export const trimMeanings = ['correction', 'undecided', 'unknown'] as const;

@@ -12,7 +12,7 @@ export const datasetInputSchema = z
     licence: z.string().min(1).max(60).meta({ description: 'SPDX identifier, for example CC-BY-4.0.' }),
     filter: filterSchema.prefault({}).meta({ description: 'The rule: which shared shots belong.' }),
   })
-  .meta({ id: 'DatasetInput' });
+  .meta({ id: 'DatasetRule' });
 export type DatasetInput = z.output<typeof datasetInputSchema>;
 
 export const recordedQuestionSchema = z.discriminatedUnion('kind', [
@@ -27,7 +27,7 @@ export const releaseInputSchema = z
       description: 'Questions to ask of the frozen shots and record with them; source is the release itself.',
     }),
   })
-  .meta({ id: 'ReleaseInput' });
+  .meta({ id: 'ReleaseOrder' });
 export type ReleaseInput = z.output<typeof releaseInputSchema>;
 
 /** The manifest holds nothing that differs between servers: no ids, clock times, addresses. Its SHA-256 is the digest. */

@@ -145,7 +145,7 @@ export const shotInputSchema = z
       .meta({ description: 'Share with everybody now. Sharing belongs to the shot and is kept by later revisions.' }),
     note: z.string().max(500).optional(),
   })
-  .meta({ id: 'ShotInput' });
+  .meta({ id: 'Shot' });
 /** A shot after parsing (defaults filled in). */
 export type Shot = z.output<typeof shotInputSchema>;
 /** A shot as typed by a sender. */
