@@ -92,12 +92,13 @@ function refusal(text: string, dimension: Dimension, isUcum: boolean): UnitLookU
   const wanted = dimensionWords[dimension];
   const expected = `a unit of ${wanted}, such as ${tableCodes(dimension).slice(0, 6).join(', ')}`;
   const meant = [...dimensionsOfAlias(text), ...dimensionsOfCode(text)][0];
-  const nearest = nearestUnit(text, dimension);
   if (meant === undefined && !isUcum) {
+    const nearest = nearestUnit(text, dimension);
     return { ok: false, code: 'unit-unknown', expected, remedy: `The nearest unit of ${wanted} is ${nearest}.` };
   }
   const measures = meant === undefined ? 'something else' : dimensionWords[meant];
-  const remedy = `'${text}' measures ${measures}; use a unit of ${wanted}, for example ${nearest}.`;
+  // Spelling says nothing about what was meant here (kg is near km): the SI unit is the valid one to name.
+  const remedy = `'${text}' measures ${measures}; use a unit of ${wanted}, for example ${tableCodes(dimension)[0]}.`;
   return { ok: false, code: 'unit-dimension', expected, remedy };
 }
 
