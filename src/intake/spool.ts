@@ -59,14 +59,27 @@ export class Spool {
     }
   }
 
-  async #read(position: number, length: number): Promise<Buffer> {
-    const bytes = Buffer.alloc(length);
-    for (let read = 0; read < length; ) {
-      const { bytesRead } = await this.#file.read(bytes, read, length - read, position + read);
-      if (bytesRead === 0) throw new Error('The spool ends in the middle of a record.');
-      read += bytesRead;
+  async #readBlock(position: number): Promise<Buffer> {
+    const bytes = Buffer.alloc(Math.min(bufferBytes, this.#size - position));
+    const { bytesRead } = await this.#file.read(bytes, 0, bytes.byteLength, position);
+    if (bytesRead === 0) throw new Error('The spool ends in the middle of a record.');
+    return bytes.subarray(0, bytesRead);
+  }
+
+  async *#records(): AsyncGenerator<Buffer> {
+    let rest: Buffer = Buffer.alloc(0);
+    let position = 0;
+    for (;;) {
+      while (rest.byteLength < 4 || rest.byteLength < 4 + recordLength(rest)) {
+        if (position >= this.#size && rest.byteLength === 0) return;
+        const block = await this.#readBlock(position);
+        position += block.byteLength;
+        rest = Buffer.concat([rest, block]);
+      }
+      const end = 4 + recordLength(rest);
+      yield rest.subarray(4, end);
+      rest = rest.subarray(end);
     }
-    return bytes;
   }
 
   /** The shots in the order sent, in batches. May be read more than once. */
@@ -74,11 +87,9 @@ export class Spool {
     await this.#flush();
     let batch: PreparedShot[] = [];
     let bytes = 0;
-    for (let position = 0; position < this.#size; ) {
-      const length = recordLength(await this.#read(position, 4));
-      batch.push(decodeRecord(await this.#read(position + 4, length)));
-      position += 4 + length;
-      bytes += length;
+    for await (const record of this.#records()) {
+      batch.push(decodeRecord(record));
+      bytes += record.byteLength;
       if (batch.length >= batchShots || bytes >= batchBytes) {
         yield batch;
         batch = [];

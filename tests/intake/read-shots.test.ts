@@ -168,4 +168,14 @@ describe('CSV', () => {
     };
     await expect(reading()).rejects.toThrow('connection reset');
   });
+  it('with a wrong header is refused at once, though the rest of the body never comes', async () => {
+    async function* stalled() {
+      yield new TextEncoder().encode('label,colour\na,red\n');
+      await new Promise(() => {});
+    }
+    const reading = async () => {
+      for await (const _shot of readShots('csv', stalled(), limits));
+    };
+    await expect(reading()).rejects.toMatchObject({ code: 'request-invalid' });
+  });
 });

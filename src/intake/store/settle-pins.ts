@@ -20,8 +20,8 @@ function asSent({ content, open, track }: ReadyShot, shared: boolean): Shot {
     ...content,
     shared,
     rig: open?.rig ?? content.rig,
-    ...(open?.cue == null ? {} : { cue: open.cue }),
-    ...(open?.table == null ? {} : { table: open.table }),
+    ...(open === null || open.cue === null ? {} : { cue: open.cue }),
+    ...(open === null || open.table === null ? {} : { table: open.table }),
     ...(track === null ? {} : { cueTrack: decodeTrack(track) }),
   };
 }
