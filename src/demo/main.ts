@@ -17,15 +17,21 @@ async function main(): Promise<void> {
   });
   const service = await startService(Number(values.port));
   closeWithGrace({ delay: 20_000 }, () => service.close());
-  print([
-    ...heading('Shot Commons: a demonstration with invented labs').slice(1),
-    ...wrapped(`The real service answers at ${service.address}. ${service.description}`),
-    ...wrapped('Labs, players and shots are invented; the same seed gives the same shots on every run.'),
-  ]);
-  const { readerToken, release } = await runDemo(service.address, service.curatorToken, print);
-  print(['', `The report took ${((performance.now() - begun) / 1000).toFixed(1)} s.`]);
-  if (values.once) await service.close();
-  else print(reportTry(service.address, readerToken, release));
+  try {
+    print([
+      ...heading('Shot Commons: a demonstration with invented labs').slice(1),
+      ...wrapped(`The real service answers at ${service.address}, on an ${service.description}`),
+      ...wrapped('Labs, players and shots are invented; the same seed gives the same shots on every run.'),
+    ]);
+    const { readerToken, release } = await runDemo(service.address, service.curatorToken, print);
+    print(['', `The report took ${((performance.now() - begun) / 1000).toFixed(1)} s.`]);
+    if (values.once) await service.close();
+    else print(reportTry(service.address, readerToken, release));
+  } catch (error) {
+    // Nothing of a failed run stays behind in the temporary directory.
+    await service.close();
+    throw error;
+  }
 }
 
 try {

@@ -27,6 +27,7 @@ import {
 import { reportLabs } from './report/report-labs.ts';
 import { reportLowHits } from './report/report-low-hits.ts';
 import { reportRelease } from './report/report-release.ts';
+import { reportRemarks } from './report/report-remarks.ts';
 import { reportTruth } from './report/report-truth.ts';
 import { reportUploads } from './report/report-uploads.ts';
 import { type LabUploads, uploadLab } from './upload-lab.ts';
@@ -75,6 +76,7 @@ export async function runDemo(
 
   const shots = await reader.allShots();
   const slugs = demoLabs.map(({ registration }) => registration.slug);
+  print(reportRemarks(shots));
   print(reportContactBySpeed(shots, slugs));
   print(reportSpeedSlope(await regression(contactAgainstSpeed)));
   print(reportAccelerationSlope(await regression(contactAgainstAcceleration), modelSlope(demoLabs)));

@@ -1,5 +1,6 @@
 /** Mistakes that people make, put into a few shots on purpose; the mended shots are sent afterwards. */
 import type { ShotInput } from '../../shared/shot.ts';
+import { written } from './height-reading.ts';
 
 export interface Mistake {
   /** Label of the shot that goes wrong. */
@@ -34,7 +35,7 @@ export function playbackTimes(shot: ShotInput, playbackRate: number): ShotInput 
 export function edgeInUnit(shot: ShotInput, unit: string, factor = 1): ShotInput {
   const reading = shot.tipHeight;
   if (reading?.method !== 'shaftEdges') throw new Error(`shot ${shot.label} has no shaft edges`);
-  const change = (edge: { value: number; unit: string }) => ({ value: edge.value * factor, unit });
+  const change = (edge: { value: number; unit: string }) => ({ value: written(edge.value * factor, 0.01), unit });
   return {
     ...shot,
     tipHeight: { ...reading, topEdge: change(reading.topEdge), bottomEdge: change(reading.bottomEdge) },

@@ -23,9 +23,3 @@ export function grouped(value: number): string {
 export function mean(values: readonly number[]): number {
   return values.reduce((sum, value) => sum + value, 0) / values.length;
 }
-
-/** Standard deviation of a sample of at least two. */
-export function standardDeviation(values: readonly number[]): number {
-  const centre = mean(values);
-  return Math.sqrt(values.reduce((sum, value) => sum + (value - centre) * (value - centre), 0) / (values.length - 1));
-}

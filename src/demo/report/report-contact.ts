@@ -2,51 +2,82 @@
 import type { Warning } from '../../../shared/analysis.ts';
 import type { RegressionResult } from '../../../shared/regression.ts';
 import type { ListedShot } from '../api.ts';
-import { about, grouped, mean, signed, standardDeviation } from './numbers.ts';
+import { about, grouped, mean, signed } from './numbers.ts';
 import { heading, table, wrapped } from './plain-text.ts';
 
 const speedRanges = [
   [1, 2],
   [2, 2.8],
   [2.8, 3.6],
-  [3.6, 4.8],
-  [4.8, 6],
+  [3.6, 6],
 ] as const;
+
+interface Timed {
+  readonly lab: string;
+  readonly cueSpeed: number;
+  /** ms. */
+  readonly time: number;
+  readonly uncertainty: number;
+}
+
+function timedShots(shots: readonly ListedShot[]): Timed[] {
+  return shots.flatMap(({ lab, derived }) => {
+    const { source, cueSpeed, contactTime } = derived;
+    if (source !== 'track' || cueSpeed === null || contactTime === null) return [];
+    const { value, standardUncertainty } = contactTime;
+    return [{ lab, cueSpeed: cueSpeed.value, time: value * 1000, uncertainty: standardUncertainty * 1000 }];
+  });
+}
+
+/** Mean weighted by 1/u^2, so that a slow camera counts for what it can see, and its standard error. */
+function weightedMean(timed: readonly Timed[]): { mean: number; error: number } {
+  let weights = 0;
+  let sum = 0;
+  for (const { time, uncertainty } of timed) {
+    const weight = 1 / (uncertainty * uncertainty);
+    weights += weight;
+    sum += weight * time;
+  }
+  return { mean: sum / weights, error: Math.sqrt(1 / weights) };
+}
 
 /** Mean contact time by cue speed, lab by lab, from the derived values of the shots served. */
 export function reportContactBySpeed(shots: readonly ListedShot[], labs: readonly string[]): string[] {
-  const timesIn = (low: number, high: number, lab: string | null) =>
-    shots
-      .filter((shot) => lab === null || shot.lab === lab)
-      .flatMap(({ derived }) => {
-        const { source, cueSpeed, contactTime } = derived;
-        if (source !== 'track' || cueSpeed === null || contactTime === null) return [];
-        return cueSpeed.value >= low && cueSpeed.value < high ? [contactTime.value * 1000] : [];
-      });
-  const cell = (times: readonly number[]) => (times.length < 2 ? '-' : mean(times).toFixed(2));
+  const timed = timedShots(shots);
+  const means: number[] = [];
   const rows = speedRanges.map(([low, high]) => {
-    const all = timesIn(low, high, null);
-    const error = all.length < 2 ? '-' : (standardDeviation(all) / Math.sqrt(all.length)).toFixed(3);
+    const here = timed.filter(({ cueSpeed }) => cueSpeed >= low && cueSpeed < high);
+    const all = weightedMean(here);
+    means.push(all.mean);
+    const ofLab = (name: string) => here.filter(({ lab }) => lab === name);
     return [
       `${low} to ${high}`,
-      String(all.length),
-      cell(all),
-      error,
-      ...labs.map((lab) => cell(timesIn(low, high, lab))),
+      String(here.length),
+      all.mean.toFixed(3),
+      all.error.toFixed(3),
+      ...labs.map((name) => (ofLab(name).length === 0 ? '-' : weightedMean(ofLab(name)).mean.toFixed(2))),
     ];
   });
-  const resolved = rows.map((row) => Number(row[2])).filter((value) => !Number.isNaN(value));
-  const shortens = resolved.every((value, index) => index === 0 || value < (resolved[index - 1] ?? 0));
+  const shortens = means.every((value, index) => index === 0 || value < (means[index - 1] ?? 0));
+  const single = labs.map((name) => {
+    const own = timed.filter(({ lab }) => lab === name).map(({ uncertainty }) => uncertainty);
+    return `${name} ${own.length === 0 ? '-' : mean(own).toFixed(2)}`;
+  });
   return [
     ...heading('Contact time against cue speed'),
-    ...wrapped('Mean contact time in ms, by cue speed in m/s, from the shots as served:'),
+    ...wrapped(
+      'Mean contact time in ms, by cue speed in m/s, from the shots as served, each weighted by its uncertainty:',
+    ),
     '',
     ...table(['cue speed', 'shots', 'all labs', 'std. error', ...labs], rows),
     '',
     ...wrapped(
-      `Contact lasts about ${mean(resolved).toFixed(1)} ms ${
-        shortens ? 'and shortens from each range of speed to the next' : 'without a steady trend from range to range'
-      }.`,
+      `Contact lasts about ${Math.round(mean(means))} ms (${means[0]?.toFixed(2)} to ${means.at(-1)?.toFixed(2)} ms here) ${
+        shortens ? 'and shortens as the stroke gets faster.' : 'without a steady trend from range to range.'
+      }`,
+    ),
+    ...wrapped(
+      `Standard uncertainty of one contact time, ms: ${single.join(', ')}. No single shot resolves these differences; only many together do.`,
     ),
   ];
 }
@@ -110,7 +141,7 @@ export function reportAccelerationSlope(result: RegressionResult, modelSlope: nu
         modelSlope * microseconds
       ).toFixed(
         3,
-      )} us per m/s2, because a hand cannot do much in a millisecond: about ${about(needed)} shots of this kind would be needed to resolve it.`,
+      )} us per m/s2, because a hand cannot do much in a millisecond: about ${about(needed)} shots of this kind from these labs would be needed to resolve it.`,
     ),
     ...warningLines(result.warnings),
   ];

@@ -28,7 +28,7 @@ export function reportLabs(labs: readonly DemoLab[]): string[] {
         text(rig.content.playbackRate),
         film.trackUnit.unit,
         film.trimMeaning,
-        `${tipHeights[height.method]}, zero at ${height.reference === 'cloth' ? 'the cloth' : 'ball centre'}`,
+        `${tipHeights[height.method]}, from the ${height.reference === 'cloth' ? 'cloth' : 'centre'}`,
       ]),
     ),
     '',
