@@ -3,6 +3,7 @@
  * canonical; values stay as sent.
  */
 import type { z } from 'zod';
+import { fault, pointerOf } from '../../shared/fault.ts';
 import {
   type CueContent,
   type GearKind,
@@ -14,7 +15,6 @@ import type { Measure } from '../../shared/measure.ts';
 import type { Fault } from '../../shared/problems.ts';
 import { type Limits, type QuantityName, quantities } from '../../shared/quantities.ts';
 import { lookUpUnit, toSi, type UnitContext, unitNeeds } from '../../shared/units.ts';
-import { fault, pointerOf } from '../intake/fault.ts';
 
 export interface GearContent {
   readonly rigs: RigContent;

@@ -1,9 +1,9 @@
 /** Rigs, cues and tables of a lab. A version never changes; a mended calibration is a new version. */
 import { and, desc, eq, exists, type SQL, sql } from 'drizzle-orm';
+import { fault } from '../../shared/fault.ts';
 import type { GearKind } from '../../shared/gear.ts';
 import { slugSchema } from '../../shared/measure.ts';
 import { Refusal } from '../../shared/refusal.ts';
-import { fault } from '../intake/fault.ts';
 import type { Database, Transaction } from '../store/database.ts';
 import { hotShot } from '../store/schema.ts';
 import { appendAudit } from './audit.ts';

@@ -1,7 +1,8 @@
 /** Every place of a shot that holds a unit. */
+
+import { pointerOf } from '../../shared/fault.ts';
 import type { QuantityName } from '../../shared/quantities.ts';
 import type { Shot } from '../../shared/shot.ts';
-import { pointerOf } from './fault.ts';
 
 export interface UnitPlace {
   /** Keys down to the object that holds `unit`. */

@@ -1,8 +1,8 @@
 /** From what was sent to a shot of the wire contract, with every fault of its structure. */
 import type { z } from 'zod';
+import { fault, pointerOf } from '../../shared/fault.ts';
 import type { Fault } from '../../shared/problems.ts';
 import { type Shot, shotInputSchema } from '../../shared/shot.ts';
-import { fault, pointerOf } from './fault.ts';
 import { describedAt } from './schema-description.ts';
 
 /** A track with 100,000 wrong numbers is told five of them. */

@@ -1,4 +1,6 @@
 /** Checks and derives one shot. Pure: the same shot with the same gear gives the same answer. */
+
+import { printable } from '../../shared/fault.ts';
 import type { Fault } from '../../shared/problems.ts';
 import type { Shot } from '../../shared/shot.ts';
 import type { GearBook, GearVersion } from '../access/gear.ts';
@@ -8,7 +10,6 @@ import { type ResolvedGear, resolveGear } from './checks/check-gear-known.ts';
 import { checkInput } from './checks/check-input.ts';
 import { checkShot } from './checks/check-shot.ts';
 import { readUnits } from './checks/check-units.ts';
-import { printable } from './fault.ts';
 import { leavesVersionOpen, type PinnedGear } from './gear-references.ts';
 import { type ParsedShot, parseShot } from './parse-shot.ts';
 import type { PreparedShot, ReadyShot } from './prepared-shot.ts';

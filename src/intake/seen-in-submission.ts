@@ -1,6 +1,7 @@
 /** Labels and tracks met so far in one submission: the only memory that grows with it. */
+
+import { fault } from '../../shared/fault.ts';
 import type { Fault } from '../../shared/problems.ts';
-import { fault } from './fault.ts';
 
 export class SeenInSubmission {
   readonly #labels = new Set<string>();

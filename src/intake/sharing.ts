@@ -1,5 +1,6 @@
 /** Sharing: a shot that is shared stays so through later revisions. */
 import { and, eq, isNull, sql } from 'drizzle-orm';
+import { fault } from '../../shared/fault.ts';
 import { Refusal } from '../../shared/refusal.ts';
 import { appendAudit } from '../access/audit.ts';
 import { bumpLabVersion, lockLab } from '../access/lab-version.ts';
@@ -8,7 +9,6 @@ import { permit } from '../access/permissions.ts';
 import type { Principal } from '../access/principal.ts';
 import type { Database, Transaction } from '../store/database.ts';
 import { shot } from '../store/schema.ts';
-import { fault } from './fault.ts';
 import { shareById } from './store/share-by-id.ts';
 
 /** Which shots: by label, or all that the lab has now. */

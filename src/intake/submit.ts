@@ -7,6 +7,7 @@ import { requireLab } from '../access/labs.ts';
 import { permit } from '../access/permissions.ts';
 import type { Principal } from '../access/principal.ts';
 import type { Database } from '../store/database.ts';
+import { databaseClock } from '../store/database-clock.ts';
 import type { IntakeLimits } from './limits.ts';
 import { readShots } from './read/read-shots.ts';
 import type { SubmissionMedia } from './read/sent-shot.ts';
@@ -40,6 +41,7 @@ export async function submitStream(
   permit(principal, 'changeShots', labSlug);
   const { id: labId } = await requireLab(db, labSlug);
   const book = await loadGearBook(db, labId);
+  const receivedAt = await databaseClock(db);
   const spool = await Spool.create(limits.spoolDirectory);
   let receipt: Receipt;
   try {
@@ -53,6 +55,7 @@ export async function submitStream(
       media,
       options,
       spool,
+      receivedAt,
       ...spooled,
     });
   } finally {

@@ -1,5 +1,6 @@
 /** Withdrawal: a shot leaves every answer from now on; its history, and releases that hold it, stay. */
 import { eq } from 'drizzle-orm';
+import { printable } from '../../shared/fault.ts';
 import { Refusal } from '../../shared/refusal.ts';
 import { appendAudit } from '../access/audit.ts';
 import { bumpLabVersion, lockLab } from '../access/lab-version.ts';
@@ -8,7 +9,6 @@ import type { Principal } from '../access/principal.ts';
 import { isVisible, sightOf } from '../access/visibility.ts';
 import type { Database, Transaction } from '../store/database.ts';
 import { hotShot, lab, shot } from '../store/schema.ts';
-import { printable } from './fault.ts';
 
 async function findShot(db: Database | Transaction, id: string) {
   const rows = await db

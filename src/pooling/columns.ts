@@ -32,7 +32,7 @@ export interface ShotColumns {
   readonly flags: Int32Array;
   /** 1 when recomputed from a track, 0 when only reported. */
   readonly fromTrack: Uint8Array;
-  /** Milliseconds since 1970 at which the current revision was received; for margins declared beforehand. */
+  /** Milliseconds since 1970 at which the first revision was received; for margins declared beforehand. */
   readonly receivedAt: Float64Array;
 }
 

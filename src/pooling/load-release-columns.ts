@@ -117,7 +117,7 @@ function batchAfter(
       strokeStyle: text('strokeStyle'),
       grip: text('grip'),
       sessionDate: text('sessionDate'),
-      receivedAt: shotRevision.receivedAt,
+      receivedAt: shot.createdAt,
       derived: derivation.derived,
     })
     .from(releaseMember)

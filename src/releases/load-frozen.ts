@@ -59,7 +59,7 @@ async function loadShots(db: Database, members: readonly MemberRows[]): Promise<
       revision: shotRevision.number,
       revisionId: shotRevision.id,
       content: shotRevision.content,
-      receivedAt: shotRevision.receivedAt,
+      receivedAt: shot.createdAt,
       contentHash: sql<string>`encode(${shotRevision.contentHash}, 'hex')`,
       derived: derivation.derived,
     })

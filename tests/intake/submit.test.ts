@@ -323,7 +323,7 @@ onEachDatabase((open) => {
         continue;
       }
       const content = revision.content as Parameters<typeof rowOfDerived>[0];
-      const receivedAt = revision.receivedAt.getTime();
+      const receivedAt = stored.createdAt.getTime();
       const row = rowOfDerived(content, derived as Parameters<typeof rowOfDerived>[1], {
         lab: '',
         ordinal: stored.ordinal,
@@ -351,7 +351,8 @@ onEachDatabase((open) => {
         shared: stored.shared,
         revisionId: revision.id,
         rigId: revision.rigId,
-        receivedAt: revision.receivedAt,
+        // That of the first revision: an amendment does not make an old shot new to a margin.
+        receivedAt: stored.createdAt,
       });
     }
   });

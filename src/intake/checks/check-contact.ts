@@ -1,7 +1,8 @@
 /** Contact frames: in order, inside the track, with something left after trimming. */
+
+import { fault } from '../../../shared/fault.ts';
 import type { Fault } from '../../../shared/problems.ts';
 import type { Contact } from '../../../shared/shot.ts';
-import { fault } from '../fault.ts';
 import { trackFrames } from '../track-frames.ts';
 import type { CheckInput } from './check-input.ts';
 

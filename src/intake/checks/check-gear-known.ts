@@ -1,9 +1,10 @@
 /** The gear that a shot names must be registered; without a version the newest is meant, unless one is kept already. */
+
+import { fault } from '../../../shared/fault.ts';
 import { type GearKind, gearKinds } from '../../../shared/gear.ts';
 import type { Fault } from '../../../shared/problems.ts';
 import type { Shot } from '../../../shared/shot.ts';
 import type { GearBook, GearVersion } from '../../access/gear.ts';
-import { fault } from '../fault.ts';
 import { gearFields, type PinnedGear, settledReference } from '../gear-references.ts';
 
 export interface ResolvedGear {

@@ -1,9 +1,10 @@
 /** Values that are impossible in SI, and values off by the ratio of capture to playback rate. */
+
+import { fault } from '../../../shared/fault.ts';
 import type { Fault } from '../../../shared/problems.ts';
 import { type Limits, type QuantityName, quantities } from '../../../shared/quantities.ts';
 import { siFactors, toSi, unitNeeds } from '../../../shared/units.ts';
 import type { SettledGear } from '../../derivation/settle-gear.ts';
-import { fault } from '../fault.ts';
 import { type UnitPlace, unitPlaces } from '../measures.ts';
 import type { CheckInput } from './check-input.ts';
 

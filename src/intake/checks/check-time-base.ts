@@ -1,7 +1,8 @@
 /** Times must follow the capture rate: frame number / capture rate, up to a constant. */
+
+import { fault } from '../../../shared/fault.ts';
 import type { Fault } from '../../../shared/problems.ts';
 import type { SettledGear } from '../../derivation/settle-gear.ts';
-import { fault } from '../fault.ts';
 import { givenFrames, trackTimes } from '../track-frames.ts';
 import type { CheckInput } from './check-input.ts';
 

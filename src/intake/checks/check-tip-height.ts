@@ -1,6 +1,7 @@
 /** Tip-height readings: a ring counts from the centre both ways, so its side must be said. */
+
+import { fault } from '../../../shared/fault.ts';
 import type { Fault } from '../../../shared/problems.ts';
-import { fault } from '../fault.ts';
 import type { CheckInput } from './check-input.ts';
 
 /** Faults: sign-missing. On the centre itself there is no side to say. */

@@ -1,7 +1,8 @@
 /** Structure of the cue track: what a fit needs before it can start. */
+
+import { fault } from '../../../shared/fault.ts';
 import type { Fault } from '../../../shared/problems.ts';
 import type { CueTrack } from '../../../shared/shot.ts';
-import { fault } from '../fault.ts';
 import { trackFrames } from '../track-frames.ts';
 import type { CheckInput } from './check-input.ts';
 

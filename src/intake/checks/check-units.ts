@@ -1,8 +1,9 @@
 /** Units: each must be known and of the dimension of its quantity; what people type becomes its code. */
+
+import { fault } from '../../../shared/fault.ts';
 import type { Fault } from '../../../shared/problems.ts';
 import type { Shot } from '../../../shared/shot.ts';
 import { lookUpUnit } from '../../../shared/units.ts';
-import { fault } from '../fault.ts';
 import { unitPlaces, withUnit } from '../measures.ts';
 
 export interface UnitsRead {

@@ -1,6 +1,7 @@
 /** One cell of a CSV: strict, so that nothing becomes a number by accident. */
+
+import { fault } from '../../../shared/fault.ts';
 import type { Fault } from '../../../shared/problems.ts';
-import { fault } from '../fault.ts';
 import type { CsvColumn } from './csv-header.ts';
 
 const numberSyntax = /^[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,4})?$/;

@@ -1,9 +1,10 @@
 /** The header row of a CSV of shots: which column fills what, in which unit. */
+
+import { fault, pointerOf } from '../../../shared/fault.ts';
 import type { Fault, RowProblemCode } from '../../../shared/problems.ts';
 import { quantities } from '../../../shared/quantities.ts';
 import { Refusal } from '../../../shared/refusal.ts';
 import { lookUpUnit } from '../../../shared/units.ts';
-import { fault, pointerOf } from '../fault.ts';
 import { type ColumnDefinition, csvColumns } from './csv-columns.ts';
 
 export interface CsvColumn extends ColumnDefinition {

@@ -1,6 +1,7 @@
 /** One row of a CSV as a shot. */
+
+import { fault } from '../../../shared/fault.ts';
 import type { Fault } from '../../../shared/problems.ts';
-import { fault } from '../fault.ts';
 import { readCsvCell } from './csv-cell.ts';
 import type { CsvColumn } from './csv-header.ts';
 import type { SentShot } from './sent-shot.ts';

@@ -1,6 +1,7 @@
 /** JSON: one shot, or `{"shots": [...]}`. The whole body is held in memory, so its limit is lower than of NDJSON. */
+
+import { fault } from '../../../shared/fault.ts';
 import { Refusal } from '../../../shared/refusal.ts';
-import { fault } from '../fault.ts';
 import { decodeUtf8 } from './decode-utf8.ts';
 import { limitBytes } from './limit-bytes.ts';
 import type { SentShot } from './sent-shot.ts';

@@ -1,5 +1,5 @@
 /** NDJSON: one shot a line, read as it arrives. A line that is not JSON is a fault of that shot, not of the upload. */
-import { fault } from '../fault.ts';
+import { fault } from '../../../shared/fault.ts';
 import { decodeUtf8 } from './decode-utf8.ts';
 import { readLines } from './read-lines.ts';
 import type { SentShot } from './sent-shot.ts';

@@ -1,7 +1,8 @@
 /** What becomes of one prepared shot, given what the lab has stored. */
+
+import { fault } from '../../../shared/fault.ts';
 import type { Fault } from '../../../shared/problems.ts';
 import type { ShotState } from '../../../shared/submission.ts';
-import { fault } from '../fault.ts';
 import type { PreparedShot } from '../prepared-shot.ts';
 import { locate } from '../read/locate.ts';
 import type { SentPlace } from '../read/sent-shot.ts';

@@ -57,7 +57,10 @@ const cast: readonly (RowColumn<HotRow> & { readonly to: string })[] = [
   { name: 'session_date', type: 'text', to: 'date', of: ({ row }) => row.sessionDate },
 ];
 
-/** Puts the current revision of each shot into the hot table, in place of an earlier one. */
+/**
+ * Puts the current revision of each shot into the hot table, in place of an earlier one. The time of receipt is that of
+ * the first revision: a margin declared after it was not declared beforehand, whatever was amended since.
+ */
 export async function replaceHotRows(
   tx: Transaction,
   arrival: Arrival,
@@ -78,7 +81,7 @@ export async function replaceHotRows(
   const castValues = cast.map(({ name, to }) => sql.raw(`given.${name}::${to}`));
   await tx.execute(sql`
     insert into hot_shot (lab_id, received_at, ${sql.join([...castNames, ...names], sql`, `)})
-    select ${labId}::int, ${receivedAt.toISOString()}::timestamptz,
+    select ${labId}::int, shot.created_at,
       ${sql.join([...castValues, ...names.map((name) => sql`given.${name}`)], sql`, `)}
-    from ${unnest(rows, [...cast, ...columns])}`);
+    from ${unnest(rows, [...cast, ...columns])} join shot on shot.id = given.shot_id::uuid`);
 }

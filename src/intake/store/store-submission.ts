@@ -1,5 +1,5 @@
 /** The one transaction of a submission. What is acknowledged is committed; a refused submission leaves its receipt. */
-import { eq, sql } from 'drizzle-orm';
+import { eq } from 'drizzle-orm';
 import type { Receipt, SubmissionOptions } from '../../../shared/submission.ts';
 import { appendAudit } from '../../access/audit.ts';
 import { bumpLabVersion, lockLab } from '../../access/lab-version.ts';
@@ -19,6 +19,8 @@ export interface SpooledSubmission {
   readonly media: SubmissionMedia;
   readonly options: SubmissionOptions;
   readonly spool: Spool;
+  /** Before the first byte was read: nothing of the submission was known to the server earlier. */
+  readonly receivedAt: Date;
   readonly columns: SentPlace['columns'];
   /** Shots known to be rejected before the transaction. */
   readonly rejected: number;
@@ -26,14 +28,6 @@ export interface SpooledSubmission {
 
 const mediaTypes = { json: 'application/json', ndjson: 'application/x-ndjson', csv: 'text/csv' } as const;
 const nothing = { created: 0, unchanged: 0, revised: 0, rejected: 0 } as const;
-
-/** The database's clock, to the millisecond. */
-async function clock(tx: Transaction): Promise<Date> {
-  const { rows } = await tx.execute<{ now: number }>(
-    sql`select floor(extract(epoch from clock_timestamp()) * 1000)::float8 as now`,
-  );
-  return new Date(Number(rows[0]?.now));
-}
 
 /** The row that the others refer to; its counts are filled in by the last statement of the pass. */
 async function insertSubmission(tx: Transaction, sent: SpooledSubmission, receivedAt: Date, stored: boolean) {
@@ -72,9 +66,8 @@ function present(sent: SpooledSubmission, receivedAt: Date, stored: boolean, res
 
 /** Decides and keeps the receipt, stores no shot. */
 async function recordOnly(tx: Transaction, sent: SpooledSubmission): Promise<Receipt> {
-  const receivedAt = await clock(tx);
+  const { columns, options, receivedAt } = sent;
   const fill = await insertSubmission(tx, sent, receivedAt, false);
-  const { columns, options } = sent;
   const pass = { write: false, allOrNothing: false, revise: options.revise, columns, nextOrdinal: 0 };
   const result = await storeSpool(tx, arrivalOf(sent, receivedAt), sent.spool, pass);
   await fill(result.counts);
@@ -86,8 +79,7 @@ function arrivalOf({ id, labId, labSlug }: SpooledSubmission, receivedAt: Date):
 }
 
 async function storeShots(tx: Transaction, sent: SpooledSubmission, nextOrdinal: number): Promise<Receipt> {
-  const { labId, options, columns } = sent;
-  const receivedAt = await clock(tx);
+  const { labId, options, columns, receivedAt } = sent;
   const fill = await insertSubmission(tx, sent, receivedAt, true);
   const pass = { write: true, allOrNothing: options.accept === 'all', revise: options.revise, columns, nextOrdinal };
   const result = await storeSpool(tx, arrivalOf(sent, receivedAt), sent.spool, pass);

@@ -1,5 +1,5 @@
 /** Making faults: what was found, shortened and safe to store, and where it stands in the shot. */
-import { type Fault, type RowProblemCode, rowProblems } from '../../shared/problems.ts';
+import { type Fault, type RowProblemCode, rowProblems } from './problems.ts';
 
 const longestFound = 120;
 
