@@ -76,7 +76,7 @@ export function replyProblem(error: FastifyError | Error, request: FastifyReques
       .send(JSON.stringify({ ...problemOf(code, detail, request.id, faults), ...extra }));
 
   if (error instanceof Refusal) {
-    if (requestProblems[error.code].status === 401) reply.header('www-authenticate', 'Bearer');
+    if (requestProblems[error.code].status === 401) void reply.header('www-authenticate', 'Bearer');
     return send(
       error.code,
       error.message.slice(requestProblems[error.code].title.length + 2),
@@ -93,7 +93,7 @@ export function replyProblem(error: FastifyError | Error, request: FastifyReques
   if (known !== undefined) return send(known, error.message);
   if (isDatabaseAway(error)) {
     request.log.error({ err: error }, 'database away');
-    reply.header('retry-after', '5');
+    void reply.header('retry-after', '5');
     return send('not-ready', 'The database does not answer.');
   }
   request.log.error({ err: error }, 'request failed');

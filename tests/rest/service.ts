@@ -11,6 +11,7 @@ export interface Answer {
   readonly text: string;
   /** The body as JSON; tests narrow it themselves. */
   // biome-ignore lint/suspicious/noExplicitAny: a test reads fields of many different answers
+  // oxlint-disable-next-line typescript/no-explicit-any
   readonly json: any;
 }
 
@@ -20,7 +21,13 @@ export interface Service {
   readonly app: FastifyInstance;
   readonly tokens: Readonly<Record<Exclude<TestRole, 'none'>, string>>;
   /** Asks as a role; an object body goes as JSON, a string as `type`. */
-  ask(role: TestRole | { token: string }, method: string, url: string, body?: unknown, type?: string): Promise<Answer>;
+  readonly ask: (
+    role: TestRole | { token: string },
+    method: string,
+    url: string,
+    body?: unknown,
+    type?: string,
+  ) => Promise<Answer>;
 }
 
 const curatorToken = 'test-curator-token-0123456789-0123456789';

@@ -23,7 +23,7 @@ async function sendFrozen(
   bytes: () => Promise<Uint8Array>,
 ) {
   const etag = `"${validator}"`;
-  reply.header('etag', etag).header('cache-control', 'public, max-age=31536000, immutable');
+  void reply.header('etag', etag).header('cache-control', 'public, max-age=31536000, immutable');
   if (request.headers['if-none-match'] === etag) return reply.code(304).send();
   return reply.type(type).send(Buffer.from(await bytes()));
 }
@@ -49,7 +49,7 @@ export const releaseRoutes: Routes = async (scope, { db }) => {
     { schema: { summary: 'Everything in one ZIP, to verify offline', tags, params: parameters } },
     async (request, reply) => {
       const { digest, dataset, number } = await getRelease(db, request.principal, request.params.release);
-      reply.header('content-disposition', `attachment; filename="${dataset}-${number}.zip"`);
+      void reply.header('content-disposition', `attachment; filename="${dataset}-${number}.zip"`);
       return sendFrozen(request, reply, `bundle-${digest}`, 'application/zip', () =>
         bundleBytes(db, request.principal, request.params.release),
       );

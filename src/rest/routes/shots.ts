@@ -53,7 +53,7 @@ export const shotRoutes: Routes = async (scope, { db }) => {
     },
     async (request, reply) => {
       const page = await listShots(db, request.principal, request.query);
-      if (page.next !== null) reply.header('link', nextLink(request.url, page.next));
+      if (page.next !== null) void reply.header('link', nextLink(request.url, page.next));
       return page;
     },
   );

@@ -97,7 +97,7 @@ export const submissionRoutes: FastifyPluginAsyncZod<SubmissionRouteOptions> = a
     },
     async (request, reply) => {
       const page = await listReceiptShots(db, request.principal, request.params.submission, request.query);
-      if (page.next !== null) reply.header('link', nextLink(request.url, page.next));
+      if (page.next !== null) void reply.header('link', nextLink(request.url, page.next));
       return page;
     },
   );
