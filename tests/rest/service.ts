@@ -11,8 +11,7 @@ export interface Answer {
   readonly text: string;
   /** The body as JSON; tests narrow it themselves. */
   // biome-ignore lint/suspicious/noExplicitAny: a test reads fields of many different answers
-  // oxlint-disable-next-line typescript/no-explicit-any
-  readonly json: any;
+  readonly json: any; // oxlint-disable-line typescript/no-explicit-any
 }
 
 export type TestRole = 'curator' | 'lead' | 'contributor' | 'reader' | 'none';
