@@ -26,7 +26,8 @@ export async function startService(port: number): Promise<RunningService> {
   const database = await openDatabase({ dataDirectory: join(directory, 'data') });
   const curator = await ensureFirstCurator(database.db, { given: null, directory });
   if (curator.token === null) throw new Error('a fresh database already had a curator');
-  const app = await buildApp({ database });
+  // A failure inside the service must be seen, but not in the middle of the report.
+  const app = await buildApp({ database, logger: { level: 'error', stream: process.stderr } });
   const address = await app.listen({ host: '127.0.0.1', port });
   return {
     address,
