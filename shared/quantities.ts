@@ -47,7 +47,6 @@ const metre = { unit: 'm', factor: 1 };
 const millimetre = { unit: 'mm', factor: 1000 };
 const centimetre = { unit: 'cm', factor: 100 };
 const millisecond = { unit: 'ms', factor: 1000 };
-const one = { unit: '1', factor: 1 };
 
 export const quantities = {
   cueSpeed: {
@@ -352,18 +351,6 @@ export const quantities = {
     display: millimetre,
     hard: { min: -0.2, max: 0.2 },
     usual: { min: -0.06, max: 0.12 },
-    variable: false,
-  },
-  pureNumber: {
-    name: 'pureNumber',
-    label: 'pure number',
-    description: 'A ratio without a unit.',
-    symbol: '1',
-    dimension: 'one',
-    siUnit: '1',
-    display: one,
-    hard: { min: -1e9, max: 1e9 },
-    usual: { min: -1e9, max: 1e9 },
     variable: false,
   },
 } as const satisfies Record<string, QuantityDefinition>;

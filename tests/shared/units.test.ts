@@ -72,8 +72,8 @@ describe('looking up a unit', () => {
   });
 
   it('refuses proportional-looking units that are none, annotations and empty text', () => {
-    expect(code('Cel', 'pureNumber')).toBe('unit-unknown');
-    expect(code('{ball}', 'pureNumber')).toBe('unit-unknown');
+    expect(code('Cel', 'tipOffset')).toBe('unit-unknown');
+    expect(code('{ball}', 'tipOffset')).toBe('unit-unknown');
     expect(code('m/{px}', 'scale')).toBe('unit-unknown');
     expect(code('', 'cuePosition')).toBe('unit-dimension');
     expect(code('valueOf', 'cueSpeed')).toBe('unit-unknown');
