@@ -69,9 +69,12 @@ export async function storeInvented(
   for (const row of rows) {
     const { label, ordinal } = row;
     const shared = isShared(row);
-    const [madeShot] = await db.insert(shot).values({ labId, label, ordinal, shared }).returning({ id: shot.id });
-    const shotId = only(madeShot).id;
     const receivedAt = new Date(row.receivedAt);
+    const [madeShot] = await db
+      .insert(shot)
+      .values({ labId, label, ordinal, shared, createdAt: receivedAt })
+      .returning({ id: shot.id });
+    const shotId = only(madeShot).id;
     const { player, strokeStyle, grip, sessionDate } = row;
     const content = { label, rig: row.rig, player, strokeStyle, grip, sessionDate };
     const sent = Object.fromEntries(Object.entries(content).filter(([, value]) => value !== null));

@@ -1,6 +1,6 @@
 /** The interface description: valid OpenAPI 3.1, complete, with units. */
 import { Validator } from '@seriousme/openapi-schema-validator';
-import { beforeAll, expect, it } from 'vitest';
+import { afterAll, beforeAll, expect, it } from 'vitest';
 import { onEachDatabase } from '../harness/service-database.ts';
 import { type Service, startService } from './service.ts';
 
@@ -9,6 +9,7 @@ onEachDatabase((open) => {
   beforeAll(async () => {
     service = await startService(open());
   });
+  afterAll(() => service.app.close());
 
   it('is valid OpenAPI 3.1 and needs no token', async () => {
     const answer = await service.ask('none', 'GET', '/openapi.json');

@@ -1,5 +1,5 @@
 /** Every code of the closed table is provoked over HTTP, and its remedy is there to read. */
-import { beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type Fault, type ProblemCode, problems } from '../../shared/problems.ts';
 import type { ShotInput } from '../../shared/shot.ts';
 import { buildApp } from '../../src/app.ts';
@@ -203,6 +203,7 @@ onEachDatabase((open) => {
   beforeAll(async () => {
     service = await startService(open());
   });
+  afterAll(() => service.app.close());
 
   it.each(Object.entries(requestCases) as [ProblemCode, Provoke][])(
     '%s: the request is refused with its remedy',
