@@ -51,10 +51,13 @@ function accountForServer(): Account | null {
 
 /**
  * Starts a server that listens on a socket in its own directory only.
+ * @param changedSettings settings in place of those of the tests, which trade safety for speed
  * @returns null when no PostgreSQL is installed
  * @throws Error with the server's log when one is installed and does not start
  */
-export async function startLocalPostgresql(): Promise<RunningServer | null> {
+export async function startLocalPostgresql(
+  changedSettings: Readonly<Record<string, string>> = {},
+): Promise<RunningServer | null> {
   const programs = findServerPrograms();
   if (programs === null) return null;
   const account = accountForServer();
@@ -72,6 +75,7 @@ export async function startLocalPostgresql(): Promise<RunningServer | null> {
     full_page_writes: 'off',
     shared_buffers: '64MB',
     max_connections: '60',
+    ...changedSettings,
   };
   const flags = Object.entries(settings).flatMap(([name, value]) => ['-c', `${name}=${value}`]);
   // The shell ends the server when its input closes, which also happens when the test run is killed.
