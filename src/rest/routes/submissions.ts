@@ -1,4 +1,5 @@
 /** Uploads and their receipts. Bodies of an upload pass through as streams and are never held whole. */
+import { Socket } from 'node:net';
 import type { FastifyInstance } from 'fastify';
 import type { FastifyPluginAsyncZod } from 'fastify-type-provider-zod';
 import { z } from 'zod';
@@ -44,6 +45,10 @@ const uploadRoute: FastifyPluginAsyncZod<SubmissionRouteOptions> = async (scope,
       },
     },
     async (request, reply) => {
+      // A sender who has sent everything waits in silence for the receipt: that is no stall. (Without a network there
+      // is no such socket.)
+      const { socket } = request.raw;
+      if (socket instanceof Socket) request.raw.once('end', () => socket.setTimeout(0));
       const type = (request.headers['content-type'] ?? '').split(';')[0]?.trim().toLowerCase() as MediaType;
       const { status, receipt } = await submitStream(
         options.db,
