@@ -5,7 +5,7 @@ import { trackLines } from '../made/track-shots.ts';
 import { digits, megabytes, type Row } from '../report.ts';
 import { peakResidentBytes, residentBytes } from '../resident-memory.ts';
 import { startService } from '../service/running-service.ts';
-import { makeUploadingLab } from '../service/uploading-lab.ts';
+import { makeUploadingLab, type UploadingLab } from '../service/uploading-lab.ts';
 
 const points = 400;
 const budgetBytes = 200e6;
@@ -13,9 +13,14 @@ const linesPerChunk = 20;
 
 export const measureIntakeMemory: MeasureRow = async ({ server, program, options, note }): Promise<Row> => {
   const database = await server.createDatabase();
+  // A server that has just made its database is not an idle one: the measured one starts on it as it is.
   const first = await startService(await program(), database);
-  const made = await makeUploadingLab(first, 'uploads').finally(() => first.stop());
-  // A server that has just made its database is not an idle one.
+  let made: UploadingLab;
+  try {
+    made = await makeUploadingLab(first, 'uploads');
+  } finally {
+    await first.stop();
+  }
   const service = await startService(await program(), database);
   try {
     const lab = made.at(service);
