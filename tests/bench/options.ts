@@ -18,7 +18,7 @@ medians and their ratio. Nothing here is a test: it ends with 0 unless a row fai
 
   --shots NUMBER      shots in the pooled table (default 100000 on PostgreSQL, 20000 on the embedded database;
                       1000000 is the full size of the budget and takes several minutes)
-  --upload-mb NUMBER  size of the upload whose memory is watched (default 100)
+  --upload-mb NUMBER  size of the upload whose memory is watched (default 60)
   --only NAMES        rows to run, separated by commas: ${rowNames.join(', ')}
   --embedded          measure the embedded database although there is a PostgreSQL
   --help              this text
@@ -33,7 +33,7 @@ export function readOptions(commandLine: readonly string[]): BenchOptions | 'hel
     args: [...commandLine],
     options: {
       shots: { type: 'string' },
-      'upload-mb': { type: 'string', default: '100' },
+      'upload-mb': { type: 'string', default: '60' },
       only: { type: 'string', default: rowNames.join(',') },
       embedded: { type: 'boolean', default: false },
       help: { type: 'boolean', default: false },

@@ -47,7 +47,7 @@ export const measureRegression: MeasureRow = async ({ pool, note }): Promise<Row
         load: () => loadLiveColumns(db, 'shared'),
         kernel: (round) => runRegression(columns, question(round), base),
       },
-      { warmUp: 1, rounds: 9, seconds: 20, least: 2 },
+      { warmUp: 1, rounds: 9, seconds: 12, least: 2 },
     );
     if (answered !== counted) throw new Error(`the answer rests on ${answered} shots, the aggregate on ${counted}`);
     const ratio = times.ask / times.aggregate;
