@@ -43,7 +43,7 @@ export const comparisonSpecificationSchema = z
     match: z
       .array(matchVariableSchema)
       .min(1)
-      .max(6)
+      .max(7)
       .default([
         { variable: 'tipOffset', caliper: 0.03 },
         { variable: 'cueSpeed', caliper: 0.1 },
@@ -53,7 +53,10 @@ export const comparisonSpecificationSchema = z
       .array(groupingSchema)
       .max(9)
       .default(['lab', 'setUp'])
-      .meta({ description: 'Groupings that must be equal within a pair.' }),
+      .meta({
+        description:
+          'Groupings that must be equal within a pair. With setUp (table and straight or not) the object-ball distance is matched too, within 0.03 m unless a caliper is given.',
+      }),
     margin: z.string().nullable().default(null).meta({
       description: 'Id of a declared equivalence margin for the response; without it no claim of equivalence is made.',
     }),

@@ -35,7 +35,8 @@ export const flags = {
   },
   fewContactFrames: { meaning: 'Fewer than four contact frames: contact time is coarse.', leftOut: false },
   accelerationNotResolved: {
-    meaning: 'The acceleration is smaller than twice its standard uncertainty: its sign is not settled.',
+    meaning:
+      'The acceleration is smaller than twice its standard uncertainty, or its 95 % interval reaches zero: its sign is not settled.',
     leftOut: false,
   },
   outlyingFrames: {

@@ -23,8 +23,8 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   const app = Fastify({
     logger: options.logger ?? false,
     bodyLimit: 1_048_576,
-    // A sender that stalls is cut off: nothing of its upload is kept.
-    requestTimeout: 600_000,
+    // A sender that stalls is cut off and nothing of its upload is kept; one that only takes long is not.
+    requestTimeout: 0,
     connectionTimeout: 120_000,
     forceCloseConnections: 'idle',
   });

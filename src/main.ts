@@ -1,10 +1,9 @@
 /** Opens the database, builds the application and listens. */
-import { join } from 'node:path';
 import closeWithGrace from 'close-with-grace';
 import { ensureFirstCurator } from './access/tokens.ts';
 import { buildApp } from './app.ts';
 import { readConfig } from './config.ts';
-import { clearSpool } from './intake/spool.ts';
+import { claimSpoolDirectory } from './intake/spool-directory.ts';
 import { openDatabase } from './store/open-database.ts';
 
 async function main(): Promise<void> {
@@ -12,9 +11,7 @@ async function main(): Promise<void> {
   const database = await openDatabase(
     config.databaseUrl === null ? { dataDirectory: config.dataDirectory } : { databaseUrl: config.databaseUrl },
   );
-  // By port, so that two servers on one machine do not clear each other's; what is left there was never acknowledged.
-  const spoolDirectory = join(config.dataDirectory, `spool-${config.port}`);
-  await clearSpool(spoolDirectory);
+  const spoolDirectory = await claimSpoolDirectory(config.dataDirectory);
   const app = await buildApp({
     database,
     spoolDirectory,
@@ -42,5 +39,5 @@ try {
   await main();
 } catch (error) {
   process.stderr.write(`${error instanceof Error ? error.message : String(error)}\n`);
-  process.exitCode = 1;
+  process.exit(1);
 }

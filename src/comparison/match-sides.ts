@@ -36,6 +36,12 @@ export const groupingWords: Readonly<Record<GroupingName, string>> = {
   sessionDate: 'session date',
 };
 
+/** What is equal within a pair, in words. Without the object-ball distance among the matched it is not the same set-up. */
+export function exactWords({ match, exact }: Pick<ComparisonSpecification, 'match' | 'exact'>): string[] {
+  const isDistanceMatched = match.some(({ variable }) => variable === 'objectBallDistance');
+  return exact.map((name) => (name === 'setUp' && !isDistanceMatched ? 'table' : groupingWords[name]));
+}
+
 /** Optimal pairs of the two sides within exact groups and calipers. Every row must have all groups and variables. */
 export function matchSides(
   columns: ShotColumns,
@@ -76,7 +82,7 @@ export function matchSides(
   };
   const singleFirst = count(first, second, paired.first, matching.candidatesOfFirst);
   const singleSecond = count(second, first, paired.second, matching.candidatesOfSecond);
-  const where = exact.length === 0 ? '' : ` with the same ${list(exact.map((name) => groupingWords[name]))}`;
+  const where = exact.length === 0 ? '' : ` with the same ${list(exactWords({ match, exact }))}`;
   return {
     pairs: matching.pairs.map(({ first: i, second: j, distance }) => ({
       first: sides.first[i] as number,

@@ -1,5 +1,6 @@
 /** What measurement errors do to a matched comparison. */
 import type { Warning } from '../../shared/analysis.ts';
+import { flagMask } from '../../shared/flags.ts';
 import { quantities, type VariableName } from '../../shared/quantities.ts';
 import { type UncertainName, uncertainNames } from '../pooling/columns.ts';
 import { percent, rounded } from '../pooling/figures-in-words.ts';
@@ -14,6 +15,7 @@ import { matchSides } from './match-sides.ts';
 
 /** A value nearer to the boundary than this many standard uncertainties is not settled; share of shots that warns. */
 const settled = 2;
+const notResolved = flagMask(['accelerationNotResolved']);
 const unresolvedShare = 0.1;
 /** A caliper narrower than this many standard uncertainties matches noise. */
 const narrow = 2;
@@ -40,19 +42,23 @@ function unresolvedContrast(findings: ComparisonFindings): Warning[] {
   const distance = (row: number): number =>
     Math.abs((values[row] as number) - boundary) / (uncertainties[row] as number);
 
+  const isAcceleration = contrast.variable === 'cueAcceleration';
+  const unsettled = (row: number): boolean =>
+    distance(row) < settled || (isAcceleration && ((columns.flags[row] as number) & notResolved) !== 0);
+
   let unresolved = 0;
   let wrong = 0;
   for (const { first, second } of matched.pairs) {
     for (const row of [first, second]) {
       const ratio = distance(row);
+      if (unsettled(row)) unresolved += 1;
       if (Number.isNaN(ratio)) continue;
-      if (ratio < settled) unresolved += 1;
       wrong += normalCdf(-ratio);
     }
   }
   const shots = 2 * matched.pairs.length;
   if (!(unresolved > unresolvedShare * shots)) return [];
-  const resolved = (row: number): boolean => !(distance(row) < settled);
+  const resolved = (row: number): boolean => !unsettled(row);
   const kept = { ...sides, first: sides.first.filter(resolved), second: sides.second.filter(resolved) };
   const again = matchSides(columns, kept, specification);
   let without = `Without them too few pairs are left for an answer.`;
@@ -62,8 +68,8 @@ function unresolvedContrast(findings: ComparisonFindings): Warning[] {
     without = `Without such shots: ${again.pairs.length} pairs, difference ${plusMinus(response, quoted.estimate, (upper - lower) / 2)}.`;
   }
   const { label } = quantities[contrast.variable];
-  const text = `${unresolved} of ${shots} shots (${percent(unresolved / shots)}, more than ${percent(unresolvedShare)}) lie within ${settled} standard uncertainties of the boundary in ${label}: their side is not settled; about ${rounded(wrong, 2)} are expected on the wrong side, which shrinks the difference. ${without}`;
-  return [{ code: contrast.variable === 'cueAcceleration' ? 'ACCEL_UNRESOLVED' : 'CONTRAST_UNRESOLVED', text }];
+  const text = `${unresolved} of ${shots} shots (${percent(unresolved / shots)}, more than ${percent(unresolvedShare)}) lie within ${settled} standard uncertainties of the boundary in ${label}, or their interval reaches it: their side is not settled; about ${rounded(wrong, 2)} are expected on the wrong side, which shrinks the difference. ${without}`;
+  return [{ code: isAcceleration ? 'ACCEL_UNRESOLVED' : 'CONTRAST_UNRESOLVED', text }];
 }
 
 function sharedErrors({ columns, specification, sides, matched, slopes }: ComparisonFindings): Warning[] {

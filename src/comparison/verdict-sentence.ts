@@ -2,7 +2,7 @@ import type { ComparisonResult, ComparisonSpecification, Contrast } from '../../
 import { quantities, type VariableName } from '../../shared/quantities.ts';
 import { list, rounded } from '../pooling/figures-in-words.ts';
 import { chosen, effectSize, plusMinus } from './effect-words.ts';
-import { groupingWords } from './match-sides.ts';
+import { exactWords, groupingWords } from './match-sides.ts';
 
 export interface SentenceParts {
   readonly specification: ComparisonSpecification;
@@ -22,7 +22,7 @@ export function verdictSentence(parts: SentenceParts): string {
   const { match, exact, contrast, response, confidence } = specification;
   const held = [
     `${pairs} pairs${labs > 1 ? ` from ${labs} labs` : ''}`,
-    ...(exact.length > 0 ? [`same ${list(exact.map((name) => groupingWords[name]))}`] : []),
+    ...(exact.length > 0 ? [`same ${list(exactWords(specification))}`] : []),
     ...match.map(({ variable, caliper }) => `${quantities[variable].label} within ${chosen(variable, caliper)}`),
   ].join(', ');
   const difference = plusMinus(response, estimate, (interval.upper - interval.lower) / 2);

@@ -62,7 +62,10 @@ function strokeFlags(stroke: DerivedStroke, accelerationLost: boolean): Partial<
   return {
     accelerationNotResolved:
       accelerationLost ||
-      (cueAcceleration !== null && Math.abs(cueAcceleration.value) < 2 * cueAcceleration.standardUncertainty),
+      // The interval is that of the full order and may reach zero where the averaged value seems settled.
+      (cueAcceleration !== null &&
+        (Math.abs(cueAcceleration.value) < 2 * cueAcceleration.standardUncertainty ||
+          (cueAcceleration.lower < 0 && cueAcceleration.upper > 0))),
     outlyingFrames: fit.outlyingFrames.length > 0,
     orderAmbiguous: isAmbiguous(fit.candidates),
     fewTrackPoints: fit.points < fewTrackPoints,

@@ -14,9 +14,12 @@ const highestPower = 5;
  * The regression in its one form: factors of a term merged and in the order of the dictionary, terms by total degree
  * and then by their factors, doubled terms once, filter in its one form. A release holds only shared shots, so its
  * scope is `shared`.
- * Throws request-invalid when merging gives a power above 5.
+ * Throws request-invalid when merging gives a power above 5, or when the response is among the terms.
  */
 export function canonicalRegression(specification: RegressionSpecification): RegressionSpecification {
+  if (specification.terms.some((term) => term.some(({ variable }) => variable === specification.response))) {
+    throw new Refusal('request-invalid', `${specification.response} cannot explain itself: take it out of the terms`);
+  }
   const terms = specification.terms.map(canonicalTerm).sort(compareTerms);
   return {
     ...specification,
@@ -26,11 +29,26 @@ export function canonicalRegression(specification: RegressionSpecification): Reg
   };
 }
 
+/** Caliper of the object-ball distance where the same set-up is asked for and no caliper was given, m. */
+const setUpDistanceCaliper = 0.03;
+
+/**
+ * The matching variables of a comparison. The same set-up means the same table and the same object-ball distance. The
+ * distance is measured, so it is held equal by a caliper and not by a name; it is added when it was left out, unless it
+ * is what the question is about.
+ */
+function matchOf({ contrast, response, match, exact }: ComparisonSpecification): ComparisonSpecification['match'] {
+  const distance = 'objectBallDistance';
+  const isAskedAbout = response === distance || (contrast.kind !== 'grouping' && contrast.variable === distance);
+  if (!exact.includes('setUp') || isAskedAbout || match.some(({ variable }) => variable === distance)) return match;
+  return [...match, { variable: distance, caliper: setUpDistanceCaliper }];
+}
+
 /** The comparison in its one form: matching variables and exact groupings in the order of the dictionary. */
 export function canonicalComparison(specification: ComparisonSpecification): ComparisonSpecification {
   return {
     ...specification,
-    match: [...specification.match].sort(
+    match: [...matchOf(specification)].sort(
       (first, second) =>
         variableNames.indexOf(first.variable) - variableNames.indexOf(second.variable) ||
         first.caliper - second.caliper,

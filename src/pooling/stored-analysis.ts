@@ -37,7 +37,9 @@ export async function getAnalysis(db: Database, principal: Principal, id: string
 export async function findAnalysis(db: Database | Transaction, id: string): Promise<StoredAnalysis | null> {
   const [row] = await db.select().from(analysis).where(eq(analysis.id, id));
   if (row === undefined) return null;
-  return { id, scope: row.scope as Scope, result: resultSchema.parse(row.result) };
+  const ordered = resultSchema.safeParse(row.result);
+  // An answer of an older schema is given as it was stored.
+  return { id, scope: row.scope as Scope, result: ordered.success ? ordered.data : (row.result as AnalysisResult) };
 }
 
 /** Stores an answer under its id and returns the one that is kept: the first, if two were computed at once. */

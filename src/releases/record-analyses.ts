@@ -49,8 +49,8 @@ async function loadMargin(db: Database, specification: ComparisonSpecification):
 
 /**
  * Share of the judged shots received after the margin was declared: asked with the clock times that only the database
- * has, then kept as a number. When the comparison comes to no verdict on the margin, the share is 0: the margin then never counts as declared
- * beforehand.
+ * has, then kept as a number. It is 0, and unused, when the comparison comes to no
+ * verdict on the margin.
  */
 function shareReceivedAfter(
   columns: ShotColumns,

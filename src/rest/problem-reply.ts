@@ -33,6 +33,11 @@ function isDatabaseAway(error: unknown): boolean {
   return false;
 }
 
+/** What of an error may stand in the log: a failed query without its parameters, which hold what people sent. */
+function loggable(error: Error): Error {
+  return 'params' in error && error.cause instanceof Error ? error.cause : error;
+}
+
 function problemOf(code: RequestProblemCode, detail: string, instance: string, faults: readonly Fault[]): Problem {
   const { status, title, remedy } = requestProblems[code];
   return {
@@ -92,11 +97,11 @@ export function replyProblem(error: FastifyError | Error, request: FastifyReques
   const known = clientErrors[(error as FastifyError).code];
   if (known !== undefined) return send(known, error.message);
   if (isDatabaseAway(error)) {
-    request.log.error({ err: error }, 'database away');
+    request.log.error({ err: loggable(error) }, 'database away');
     void reply.header('retry-after', '5');
     return send('not-ready', 'The database does not answer.');
   }
-  request.log.error({ err: error }, 'request failed');
+  request.log.error({ err: loggable(error) }, 'request failed');
   return send('internal', 'An unexpected failure was logged under the request id.');
 }
 

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { comparisonSpecificationSchema } from '../../shared/comparison.ts';
 import { regressionSpecificationSchema } from '../../shared/regression.ts';
 import { analysisId, canonicalJson, sha256Hex, specificationDigest } from '../../src/pooling/canonical.ts';
-import { canonicalRegression, termName } from '../../src/pooling/canonical-specification.ts';
+import { canonicalComparison, canonicalRegression, termName } from '../../src/pooling/canonical-specification.ts';
 
 const regression = (specification: unknown) => regressionSpecificationSchema.parse(specification);
 const one = (variable: string, power = 1) => ({ variable, power });
@@ -118,5 +118,28 @@ describe('digests', () => {
       { ...base, specificationDigest: 'd' },
     ];
     expect(new Set(ids.map(analysisId)).size).toBe(4);
+  });
+
+  it('holds the object-ball distance equal when the same set-up is asked for', () => {
+    const comparison = (more: object) =>
+      canonicalComparison(
+        comparisonSpecificationSchema.parse({
+          contrast: { kind: 'sign', variable: 'cueAcceleration' },
+          response: 'outcomeDistance',
+          match: [{ variable: 'cueSpeed', caliper: 0.1 }],
+          ...more,
+        }),
+      ).match.map(({ variable }) => variable);
+    expect(comparison({})).toEqual(['cueSpeed', 'objectBallDistance']);
+    expect(comparison({ exact: ['lab'] })).toEqual(['cueSpeed']);
+    expect(comparison({ contrast: { kind: 'threshold', variable: 'objectBallDistance', at: 1 } })).toEqual([
+      'cueSpeed',
+    ]);
+  });
+
+  it('does not let a response explain itself', () => {
+    expect(() => canonicalRegression(regression({ response: 'tipOffset', terms: [[one('tipOffset')]] }))).toThrow(
+      /cannot explain itself/,
+    );
   });
 });

@@ -59,7 +59,7 @@ onEachDatabase((open) => {
   it('asks the questions of the second example', async () => {
     const commands = await commandsUnder('Asking questions');
     // One shot cannot answer them: each curl gets a problem that says so, not a failure.
-    const answers = await shell(`URL=x\nTOKEN=${service.tokens.reader}\n${commands}`);
+    const answers = await shell(`URL=x\n${commands.replace(/^TOKEN=.*$/m, `TOKEN=${service.tokens.reader}`)}`);
     expect(answers.match(/"code":"not-estimable"/g)).toHaveLength(2);
   });
 });

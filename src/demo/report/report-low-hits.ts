@@ -8,7 +8,7 @@ const groups = [
   { name: 'above 2.8 m/s over 0.5 m', slowest: 2.8, fastest: 20, nearest: 0 },
 ] as const;
 
-/** Outcomes of low hits (tip offset below -0.2 R) from the shots as served, bounds included. */
+/** Outcomes of low hits (tip offset below -0.25 R) from the shots as served, bounds included. */
 export function reportLowHits(shots: readonly ListedShot[]): string[] {
   const counted = groups.map(({ name, slowest, fastest, nearest }) => {
     const outcomes = shots.flatMap(({ derived }) => {

@@ -1,10 +1,12 @@
 /** Questions to the pool. An analysis id never changes its numbers; asking again with newer data gives a new id. */
+import type { FastifyReply } from 'fastify';
 import { z } from 'zod';
 import { scopeSchema, variableSchema } from '../../../shared/analysis.ts';
 import { comparisonResultSchema, comparisonSpecificationSchema } from '../../../shared/comparison.ts';
 import { variableNames } from '../../../shared/quantities.ts';
 import { Refusal } from '../../../shared/refusal.ts';
 import { regressionResultSchema, regressionSpecificationSchema } from '../../../shared/regression.ts';
+import type { Principal } from '../../access/principal.ts';
 import { askComparison } from '../../comparison/ask-comparison.ts';
 import { askRegression } from '../../pooling/ask-regression.ts';
 import { getAnalysis } from '../../pooling/stored-analysis.ts';
@@ -22,9 +24,9 @@ const anyAnswer = z.strictObject({
   result: z.discriminatedUnion('kind', [regressionResultSchema, comparisonResultSchema]),
 });
 
-/** An answer for one lab only must not be kept by a cache that others share. */
-const cacheControl = (scope: string) =>
-  scope === 'shared' ? 'public, max-age=0, must-revalidate' : 'private, no-cache';
+/** A cache that others share may keep only what needs no token and belongs to no lab alone. */
+const cacheControl = (scope: string, { role }: Principal) =>
+  scope === 'shared' && role === 'anonymous' ? 'public, max-age=0, must-revalidate' : 'private, no-cache';
 
 const linkQuery = z.strictObject({
   response: variableSchema,
@@ -91,7 +93,7 @@ export const analysisRoutes: Routes = async (scope, { db }) => {
       });
       const { id, result } = await askRegression(db, request.principal, specification);
       return reply
-        .header('cache-control', cacheControl(asked))
+        .header('cache-control', cacheControl(asked, request.principal))
         .header('content-location', `/v1/analyses/${id}`)
         .send({ id, result });
     },
@@ -123,7 +125,12 @@ export const analysisRoutes: Routes = async (scope, { db }) => {
     },
     async (request, reply) => {
       const { id, result, scope: asked } = await getAnalysis(db, request.principal, request.params.id);
-      return reply.header('cache-control', cacheControl(asked)).send(anyAnswer.parse({ id, result }));
+      // As stored: an answer given under an older schema stays readable.
+      const plain = reply as unknown as FastifyReply;
+      return plain
+        .header('cache-control', cacheControl(asked, request.principal))
+        .type('application/json; charset=utf-8')
+        .send(JSON.stringify({ id, result }));
     },
   );
 };

@@ -14,7 +14,16 @@ const parameters = z.strictObject({
 });
 const tags = ['releases'];
 
-/** Sends bytes that never change, or 304 when the caller has them. */
+/** RFC 9110 13.1.2: a list of validators, weak or strong, or a star. */
+function matches(header: string | undefined, etag: string): boolean {
+  const listed = (header ?? '').split(',').map((one) => one.trim().replace(/^W\//, ''));
+  return listed.includes(etag) || listed.includes('*');
+}
+
+/**
+ * Sends bytes that never change, or 304 when the caller has them. A cache that others share may keep them only when
+ * they were asked for without a token.
+ */
 async function sendFrozen(
   request: FastifyRequest,
   reply: FastifyReply,
@@ -23,8 +32,9 @@ async function sendFrozen(
   bytes: () => Promise<Uint8Array>,
 ) {
   const etag = `"${validator}"`;
-  void reply.header('etag', etag).header('cache-control', 'public, max-age=31536000, immutable');
-  if (request.headers['if-none-match'] === etag) return reply.code(304).send();
+  const audience = request.principal.role === 'anonymous' ? 'public' : 'private';
+  void reply.header('etag', etag).header('cache-control', `${audience}, max-age=31536000, immutable`);
+  if (matches(request.headers['if-none-match'], etag)) return reply.code(304).send();
   return reply.type(type).send(Buffer.from(await bytes()));
 }
 
