@@ -27,7 +27,11 @@ export async function openEmbedded(dataDirectory: string | null, image?: Blob): 
   const lock = lockDataDirectory(dataDirectory);
   try {
     const client = await openDirectory(dataDirectory);
-    return await openClient(client, `embedded database in ${dataDirectory}`, () => lock.release());
+    return await openClient(
+      client,
+      `embedded database in ${dataDirectory}: one lab on one machine, up to about 50,000 shots; an acknowledged upload survives the end of the process, not power loss`,
+      () => lock.release(),
+    );
   } catch (error) {
     lock.release();
     throw error;

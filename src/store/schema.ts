@@ -114,6 +114,7 @@ export const shot = pgTable('shot', {
   currentRevisionId: bigint('current_revision_id', { mode: 'number' }),
   shared: boolean('shared').notNull().default(false),
   sharedAt: timestamp('shared_at', { withTimezone: true }),
+  sharedFrom: integer('shared_from'),
   withdrawnAt: timestamp('withdrawn_at', { withTimezone: true }),
   withdrawnReason: text('withdrawn_reason'),
   createdAt: timestamp('created_at', { withTimezone: true }).notNull().defaultNow(),
@@ -131,7 +132,19 @@ export const shotRevision = pgTable('shot_revision', {
   cueId: integer('cue_id'),
   tableId: integer('table_id'),
   receivedAt: timestamp('received_at', { withTimezone: true }).notNull(),
+  firstReceivedAt: timestamp('first_received_at', { withTimezone: true }).notNull(),
 });
+
+/** When each track (or content without track) of a lab first reached the server, stored or not. */
+export const firstReceipt = pgTable(
+  'first_receipt',
+  {
+    labId: integer('lab_id').notNull(),
+    hash: bytea('hash').notNull(),
+    receivedAt: timestamp('received_at', { withTimezone: true }).notNull(),
+  },
+  (t) => [primaryKey({ columns: [t.labId, t.hash] })],
+);
 
 export const track = pgTable(
   'track',

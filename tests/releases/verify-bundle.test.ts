@@ -211,8 +211,20 @@ describe('npm run verify', () => {
     expect(run.stdout).toMatch(/\nNOT VERIFIED/);
   });
 
+  test('tells the published release from another that is whole in itself', () => {
+    const file = join(directory, 'published.zip');
+    writeFileSync(file, bundle);
+    const digest = verifyBundle(bundle).digest ?? '';
+    expect(verify(file, '--digest', digest).status).toBe(0);
+    const other = verify(file, '--digest', 'ab'.repeat(32));
+    expect(other.status).toBe(1);
+    expect(other.stdout).toContain('This is not the release published as abab');
+    expect(verify(file).stdout).toContain('compare this digest with the published one');
+  });
+
   test('exits with 2 without a file, or with one that cannot be read', () => {
     expect(verify().status).toBe(2);
+    expect(verify('--nothing').status).toBe(2);
     expect(verify(join(directory, 'absent.zip')).stderr).toMatch(/cannot be read/);
   });
 });
