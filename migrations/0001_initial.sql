@@ -96,6 +96,8 @@ create table shot (
   current_revision_id bigint,
   shared boolean not null default false,
   shared_at timestamptz,
+  -- Number of the revision that was current when the shot was shared: earlier ones stay with the lab.
+  shared_from integer,
   withdrawn_at timestamptz,
   withdrawn_reason text,
   created_at timestamptz not null default now(),
@@ -115,7 +117,16 @@ create table shot_revision (
   cue_id integer references cue (id),
   table_id integer references table_setup (id),
   received_at timestamptz not null,
+  -- When the server first got this shot or its track, in whatever submission: what margins are held against.
+  first_received_at timestamptz not null,
   constraint shot_revision_number_unique unique (shot_id, number)
+);
+--> statement-breakpoint
+create table first_receipt (
+  lab_id integer not null references lab (id),
+  hash bytea not null,
+  received_at timestamptz not null,
+  primary key (lab_id, hash)
 );
 --> statement-breakpoint
 create index shot_revision_track_hash on shot_revision (track_hash) where track_hash is not null;

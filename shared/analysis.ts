@@ -1,7 +1,7 @@
 /** The parts that regression and comparison specifications share. */
 import { z } from 'zod';
 import { flagNames } from './flags.ts';
-import { slugSchema } from './measure.ts';
+import { slugSchema, storableText } from './measure.ts';
 import { groupingNames, variableNames } from './quantities.ts';
 
 export const variableSchema = z.enum(variableNames);
@@ -15,7 +15,7 @@ export const filterSchema = z
       .max(20)
       .default([]),
     groups: z
-      .array(z.strictObject({ grouping: groupingSchema, values: z.array(z.string().max(200)).min(1).max(200) }))
+      .array(z.strictObject({ grouping: groupingSchema, values: z.array(storableText(0, 200)).min(1).max(200) }))
       .max(20)
       .default([]),
     includeReported: z
@@ -31,7 +31,7 @@ export const filterSchema = z
   .meta({ id: 'Filter' });
 export type Filter = z.output<typeof filterSchema>;
 
-export const sourceSchema = z.union([z.literal('live'), z.strictObject({ release: z.string().min(1).max(90) })]).meta({
+export const sourceSchema = z.union([z.literal('live'), z.strictObject({ release: storableText(1, 90) })]).meta({
   description: 'live: the current shared shots. release: dataset@number or the digest of a frozen release.',
 });
 export const scopeSchema = z.union([z.literal('shared'), z.templateLiteral(['lab:', slugSchema])]).meta({

@@ -8,6 +8,7 @@ import {
   variableSchema,
   warningSchema,
 } from './analysis.ts';
+import { storableText } from './measure.ts';
 
 const rangeSchema = z.tuple([z.number(), z.number()]);
 
@@ -24,8 +25,8 @@ export const contrastSchema = z
     z.strictObject({
       kind: z.literal('grouping'),
       grouping: groupingSchema,
-      first: z.string().max(200),
-      second: z.string().max(200),
+      first: storableText(0, 200),
+      second: storableText(0, 200),
     }),
   ])
   .meta({ id: 'Contrast' });
@@ -49,14 +50,10 @@ export const comparisonSpecificationSchema = z
         { variable: 'cueSpeed', caliper: 0.1 },
         { variable: 'objectBallDistance', caliper: 0.03 },
       ]),
-    exact: z
-      .array(groupingSchema)
-      .max(9)
-      .default(['lab', 'setUp'])
-      .meta({
-        description:
-          'Groupings that must be equal within a pair. With setUp (table and straight or not) the object-ball distance is matched too, within 0.03 m unless a caliper is given.',
-      }),
+    exact: z.array(groupingSchema).max(9).default(['lab', 'setUp']).meta({
+      description:
+        'Groupings that must be equal within a pair. With setUp (table and straight or not) the object-ball distance is matched too, within 0.03 m unless a caliper is given.',
+    }),
     margin: z.string().nullable().default(null).meta({
       description: 'Id of a declared equivalence margin for the response; without it no claim of equivalence is made.',
     }),
@@ -163,7 +160,7 @@ export const marginInputSchema = z
   .strictObject({
     variable: variableSchema,
     value: z.number().positive().meta({ description: 'Smallest difference that matters, SI.' }),
-    reason: z.string().min(10).max(500),
+    reason: storableText(10, 500),
     supersedes: z.string().optional().meta({ description: 'Id of the margin that this one replaces.' }),
   })
   .meta({ id: 'MarginDeclaration' });

@@ -33,7 +33,9 @@ export function fault(
   expected: string,
   remedy: string = rowProblems[code].remedy,
 ): Fault {
-  return { code, pointer, row: null, column: null, found: found(sent), expected, remedy };
+  // A pointer names keys as sent, and a remedy may quote what was sent: a receipt has to store them all.
+  const [place, wanted, advice] = [printable(pointer), printable(expected), printable(remedy)];
+  return { code, pointer: place, row: null, column: null, found: found(sent), expected: wanted, remedy: advice };
 }
 
 /** RFC 6901 pointer of a path of keys and indices. */

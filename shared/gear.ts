@@ -1,21 +1,17 @@
 /** Labs and their gear: rig, cue and table. Every piece of gear is versioned; a version never changes. */
 import { z } from 'zod';
-import { measureOf, slugSchema } from './measure.ts';
+import { measureOf, slugSchema, storableText } from './measure.ts';
 
 export const labInputSchema = z
   .strictObject({
     slug: slugSchema,
-    title: z.string().min(1).max(120),
-    dataLicence: z
-      .string()
-      .min(1)
-      .max(60)
-      .meta({ description: 'SPDX identifier of the licence of the data, for example CC-BY-4.0.' }),
-    consentReference: z
-      .string()
-      .min(1)
-      .max(200)
-      .meta({ description: 'Reference of the ethics decision or consent form under which the lab films.' }),
+    title: storableText(1, 120),
+    dataLicence: storableText(1, 60).meta({
+      description: 'SPDX identifier of the licence of the data, for example CC-BY-4.0.',
+    }),
+    consentReference: storableText(1, 200).meta({
+      description: 'Reference of the ethics decision or consent form under which the lab films.',
+    }),
   })
   .meta({ id: 'LabRegistration' });
 export type LabInput = z.infer<typeof labInputSchema>;
@@ -70,7 +66,7 @@ export const rigContentSchema = z
           .meta({ description: 'Length of the window before first contact; 40 ms when not given.' }),
       })
       .default({}),
-    note: z.string().max(500).optional(),
+    note: storableText(0, 500).optional(),
   })
   .meta({ id: 'RigContent' });
 export type RigContent = z.infer<typeof rigContentSchema>;
@@ -87,10 +83,10 @@ export const cueContentSchema = z
       .meta({
         description: 'Dome radius, or the common shape names dime (8.95 mm) and nickel (10.6 mm).',
       }),
-    tipMaterial: z.string().max(60).optional(),
-    tipHardness: z.string().max(60).optional(),
+    tipMaterial: storableText(0, 60).optional(),
+    tipHardness: storableText(0, 60).optional(),
     chalked: z.boolean().optional(),
-    note: z.string().max(500).optional(),
+    note: storableText(0, 500).optional(),
   })
   .meta({ id: 'CueContent' });
 export type CueContent = z.infer<typeof cueContentSchema>;
@@ -104,9 +100,9 @@ export const tableContentSchema = z
     ballDiameter: measureOf('ballDiameter').optional(),
     ballMass: measureOf('ballMass').optional(),
     length: measureOf('tableLength').optional(),
-    cloth: z.string().max(80).optional(),
-    ballSet: z.string().max(80).optional(),
-    note: z.string().max(500).optional(),
+    cloth: storableText(0, 80).optional(),
+    ballSet: storableText(0, 80).optional(),
+    note: storableText(0, 500).optional(),
   })
   .meta({ id: 'TableContent' });
 export type TableContent = z.infer<typeof tableContentSchema>;

@@ -32,3 +32,13 @@ export const gearReferenceSchema = z
   .meta({ description: 'Name, or name@version; without a version the newest at first acceptance, kept from then on.' });
 
 export const calendarDateSchema = z.iso.date().meta({ description: 'Calendar date as the lab wrote it, YYYY-MM-DD.' });
+
+/** No NUL and no half of a surrogate pair: JSON can carry them, PostgreSQL cannot store them. */
+const storable = /^[^\0\p{Cs}]*$/u;
+
+/** Free text of at least and at most so many characters that every place of storage can hold. */
+export function storableText(least: number, most: number) {
+  return z.string().min(least).max(most).regex(storable, {
+    error: 'text without NUL and without broken characters (lone surrogates)',
+  });
+}

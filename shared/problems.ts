@@ -87,7 +87,8 @@ export const requestProblems = {
   internal: {
     status: 500,
     title: 'The server failed',
-    remedy: 'Nothing was stored. Try again; if it stays, give the operator the request id.',
+    remedy:
+      'Try again; if it stays, give the operator the request id. If you were uploading, read the receipt list or send the same upload again: what is stored already is reported as unchanged.',
   },
   'not-ready': {
     status: 503,

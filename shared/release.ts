@@ -2,14 +2,14 @@
 import { z } from 'zod';
 import { filterSchema } from './analysis.ts';
 import { comparisonSpecificationSchema } from './comparison.ts';
-import { slugSchema } from './measure.ts';
+import { slugSchema, storableText } from './measure.ts';
 import { regressionSpecificationSchema } from './regression.ts';
 
 export const datasetInputSchema = z
   .strictObject({
     slug: slugSchema,
-    title: z.string().min(1).max(200),
-    licence: z.string().min(1).max(60).meta({ description: 'SPDX identifier, for example CC-BY-4.0.' }),
+    title: storableText(1, 200),
+    licence: storableText(1, 60).meta({ description: 'SPDX identifier, for example CC-BY-4.0.' }),
     filter: filterSchema.prefault({}).meta({ description: 'The rule: which shared shots belong.' }),
   })
   .meta({ id: 'DatasetRule' });

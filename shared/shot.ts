@@ -1,6 +1,6 @@
 /** One shot as a lab sends it. Everything stays as sent; the derivation scales it. */
 import { z } from 'zod';
-import { calendarDateSchema, codeSchema, gearReferenceSchema, measureOf } from './measure.ts';
+import { calendarDateSchema, codeSchema, gearReferenceSchema, measureOf, storableText } from './measure.ts';
 
 export const maximumTrackPoints = 100_000;
 
@@ -143,7 +143,7 @@ export const shotInputSchema = z
       .boolean()
       .default(false)
       .meta({ description: 'Share with everybody now. Sharing belongs to the shot and is kept by later revisions.' }),
-    note: z.string().max(500).optional(),
+    note: storableText(0, 500).optional(),
   })
   .meta({ id: 'Shot' });
 /** A shot after parsing (defaults filled in). */

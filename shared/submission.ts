@@ -5,7 +5,10 @@ import { faultSchema } from './problems.ts';
 import { shotInputSchema } from './shot.ts';
 
 export const submissionQuerySchema = z.strictObject({
-  dryRun: z.stringbool().default(false).meta({ description: 'Validate and derive, store no shot.' }),
+  dryRun: z
+    .stringbool()
+    .default(false)
+    .meta({ description: 'Validate and derive, store no shot: only the receipt is kept.' }),
   accept: z
     .enum(['all', 'valid'])
     .default('all')

@@ -1,5 +1,5 @@
 /** A verification report as a short table for a terminal. */
-import type { Difference, VerificationOutcome, VerificationReport } from '../releases/verification-report.ts';
+import { differenceText, type VerificationOutcome, type VerificationReport } from '../releases/verification-report.ts';
 
 const exitCodes = { verified: 0, differs: 1, unreadable: 2, unknown: 3 } as const satisfies Record<
   VerificationOutcome,
@@ -9,21 +9,6 @@ const exitCodes = { verified: 0, differs: 1, unreadable: 2, unknown: 3 } as cons
 /** 0 verified, 1 differences, 2 not readable, 3 format or method version not known. */
 export function exitCodeOf(report: VerificationReport): number {
   return exitCodes[report.outcome];
-}
-
-const longest = 100;
-
-/** One value on one line, shortened in the middle when long. */
-function short(text: string): string {
-  const line = text.replaceAll('\n', ' ');
-  return line.length <= longest ? line : `${line.slice(0, longest - 33)} ... ${line.slice(-28)}`;
-}
-
-function differenceLine({ file, lab, label, column, expected, found }: Difference): string {
-  const where = [file, lab === null ? null : `lab ${lab}`, label === null ? null : `shot ${label}`, column]
-    .filter((part) => part !== null)
-    .join(', ');
-  return `  ${where}: expected ${short(expected)}, found ${short(found)}`;
 }
 
 /** The report in lines: what was verified, one line a check, the first differences of each failed check. */
@@ -37,7 +22,7 @@ export function verificationText(report: VerificationReport): string {
     const verdict = passed ? 'ok' : `${differences} ${differences === 1 ? 'difference' : 'differences'}`;
     const line = `${name.padEnd(width)}  ${String(compared).padStart(9)} ${unit.padEnd(12)}  ${verdict}`;
     const rest = differences - first.length;
-    return [line, ...first.map(differenceLine), ...(rest > 0 ? [`  and ${rest} more`] : [])];
+    return [line, ...first.map((one) => `  ${differenceText(one)}`), ...(rest > 0 ? [`  and ${rest} more`] : [])];
   });
   return [
     `${dataset}@${number}: ${shots} shots, method version ${methodVersion}`,

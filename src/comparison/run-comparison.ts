@@ -98,6 +98,11 @@ export function runComparison(
   };
 }
 
+function missingWords(name: ComparisonSpecification['exact'][number]): string {
+  const remedy = name === 'setUp' ? ': give the shot a table' : '';
+  return `no ${groupingWords[name]} known${remedy}`;
+}
+
 /** Selects the shots that can take part and puts them on their sides. */
 function divide(
   columns: ShotColumns,
@@ -118,7 +123,7 @@ function divide(
     sides,
     leftOut: [
       ...leftOut,
-      ...exact.map((name, place) => ({ reason: `no ${groupingWords[name]} known`, shots: missing[place] as number })),
+      ...exact.map((name, place) => ({ reason: missingWords(name), shots: missing[place] as number })),
       { reason: 'on neither side of the contrast', shots: sides.neither },
     ].filter(({ shots }) => shots > 0),
   };

@@ -40,7 +40,7 @@ export function diagnoseRate(quantity: RateQuantity, value: number, gear: Settle
     const factor = neededFactor(quantity, value);
     if (factor !== null && factor >= leastFactor) {
       return advice(
-        `is a rate at which files play; the value would be usual with one about ${brief(factor)} times higher or more`,
+        `is a rate at which files play; the value would be usual with one at least about ${Number(factor.toPrecision(2))} times higher`,
         captureRate,
       );
     }

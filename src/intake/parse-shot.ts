@@ -4,6 +4,7 @@ import { fault, pointerOf } from '../../shared/fault.ts';
 import type { Fault } from '../../shared/problems.ts';
 import { type Shot, shotInputSchema } from '../../shared/shot.ts';
 import { describedAt } from './schema-description.ts';
+import { withUnsignedZeros } from './unsigned-zeros.ts';
 
 /** A track with 100,000 wrong numbers is told five of them. */
 const faultsPerList = 5;
@@ -68,9 +69,6 @@ function shorten(faults: readonly Fault[]): Fault[] {
   });
 }
 
-/** Text that JSON can carry and PostgreSQL cannot store. */
-const isUnstorable = (text: string): boolean => text.includes('\0') || /\p{Cs}/u.test(text);
-
 export interface ParsedShot {
   /** The shot, or what could be saved of it so that its other faults are told too; null when that is nothing. */
   readonly shot: Shot | null;
@@ -82,11 +80,7 @@ function read(sent: unknown): ParsedShot {
   if (!parsed.success) {
     return { shot: null, faults: shorten(parsed.error.issues.flatMap((issue) => faultsOfIssue(issue, sent))) };
   }
-  const { note } = parsed.data;
-  if (note !== undefined && isUnstorable(note)) {
-    return { shot: null, faults: [fault('structure-invalid', '/note', note, 'text without NUL or broken characters')] };
-  }
-  return { shot: parsed.data, faults: [] };
+  return { shot: withUnsignedZeros(parsed.data), faults: [] };
 }
 
 /** The parts without fault; a track needs its contact frames, so it goes with them. */

@@ -16,6 +16,6 @@ export function describedAt(schema: z.ZodType, path: readonly PropertyKey[]): st
   if (innerType !== undefined) return describedAt(innerType, path) ?? described;
   const [key, ...rest] = path;
   if (key === undefined) return described;
-  const inner = shape?.[String(key)] ?? element;
+  const inner = shape !== undefined && Object.hasOwn(shape, key) ? shape[String(key)] : element;
   return inner === undefined ? undefined : describedAt(inner, rest);
 }

@@ -1,11 +1,10 @@
-/** Labels and tracks met so far in one submission: the only memory that grows with it. */
+/** Labels met so far in one submission. */
 
 import { fault } from '../../shared/fault.ts';
 import type { Fault } from '../../shared/problems.ts';
 
 export class SeenInSubmission {
   readonly #labels = new Set<string>();
-  readonly #tracks = new Map<string, string>();
 
   /** Fault: label-duplicate on the second shot of a label. */
   meetLabel(label: string | null): Fault[] {
@@ -15,17 +14,6 @@ export class SeenInSubmission {
       return [];
     }
     return [fault('label-duplicate', '/label', label, 'a label that occurs once in the submission')];
-  }
-
-  /** Fault: track-duplicate when another label of this submission has the very same track. */
-  meetTrack(hash: string | null, label: string): Fault[] {
-    if (hash === null) return [];
-    const earlier = this.#tracks.get(hash);
-    if (earlier === undefined) {
-      this.#tracks.set(hash, label);
-      return [];
-    }
-    return earlier === label ? [] : [trackDuplicate(earlier)];
   }
 }
 

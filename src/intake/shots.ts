@@ -1,8 +1,9 @@
 /** Reading shots. What a principal may not see looks like what does not exist. */
-import { and, desc, eq, type SQL, sql } from 'drizzle-orm';
+import { and, desc, eq, gte, type SQL, sql } from 'drizzle-orm';
 import type { DerivedShot } from '../../shared/derivation.ts';
 import { Refusal } from '../../shared/refusal.ts';
 import type { CueTrack } from '../../shared/shot.ts';
+import { gearReferences } from '../access/gear-tables.ts';
 import { permit } from '../access/permissions.ts';
 import type { Principal } from '../access/principal.ts';
 import { sightOf } from '../access/visibility.ts';
@@ -10,7 +11,7 @@ import type { Database } from '../store/database.ts';
 import { cue, lab, rig, shot, shotRevision, tableSetup, track } from '../store/schema.ts';
 import type { Page } from './receipts.ts';
 import { decodeTrack } from './track-bytes.ts';
-import { gearReferences, type StoredShotRecord, selectShots } from './visible-shots.ts';
+import { type StoredShotRecord, selectShots } from './visible-shots.ts';
 
 export interface RevisionRecord {
   readonly number: number;
@@ -64,12 +65,13 @@ export async function getShot(db: Database, principal: Principal, id: string): P
 }
 
 /**
- * Every revision of a visible shot, newest first.
+ * The revisions of a visible shot, newest first: its lab sees every one, others those from the one that was shared.
  *
  * @throws Refusal unauthenticated, not-found
  */
 export async function listRevisions(db: Database, principal: Principal, id: string): Promise<RevisionRecord[]> {
-  await getShot(db, principal, id);
+  const { lab: slug } = await getShot(db, principal, id);
+  const seen = sightOf(principal).ownLab === slug ? undefined : gte(shotRevision.number, shot.sharedFrom);
   const rows = await db
     .select({
       number: shotRevision.number,
@@ -80,10 +82,11 @@ export async function listRevisions(db: Database, principal: Principal, id: stri
       content: shotRevision.content,
     })
     .from(shotRevision)
+    .innerJoin(shot, eq(shot.id, shotRevision.shotId))
     .innerJoin(rig, eq(rig.id, shotRevision.rigId))
     .leftJoin(cue, eq(cue.id, shotRevision.cueId))
     .leftJoin(tableSetup, eq(tableSetup.id, shotRevision.tableId))
-    .where(eq(shotRevision.shotId, id))
+    .where(and(eq(shotRevision.shotId, id), seen))
     .orderBy(desc(shotRevision.number));
   return rows.map((row) => ({ ...row, receivedAt: row.receivedAt.toISOString(), rig: row.rig ?? '' }));
 }

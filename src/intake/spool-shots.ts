@@ -45,7 +45,7 @@ function labelsWithOpenVersions(chunk: readonly ParsedSentShot[]): string[] {
 }
 
 function withSeen(shot: PreparedShot, sent: ParsedSentShot, seen: SeenInSubmission): PreparedShot {
-  const twice = [...seen.meetLabel(shot.label), ...seen.meetTrack(shot.ready?.trackHash ?? null, shot.label ?? '')];
+  const twice = seen.meetLabel(shot.label);
   if (twice.length === 0) return shot;
   return { ...shot, faults: [...twice.map((one) => locate(one, sent)), ...shot.faults] };
 }

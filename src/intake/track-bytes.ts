@@ -14,10 +14,11 @@ export interface EncodedTrack {
   readonly timeUnit: string | null;
 }
 
+/** Exact bytes of numbers; minus zero becomes zero, because no text of a number keeps its sign. */
 export function encodeDoubles(values: readonly number[]): Uint8Array {
   const bytes = new Uint8Array(8 * values.length);
   const view = new DataView(bytes.buffer);
-  for (const [index, value] of values.entries()) view.setFloat64(8 * index, value, true);
+  for (const [index, value] of values.entries()) view.setFloat64(8 * index, value === 0 ? 0 : value, true);
   return bytes;
 }
 

@@ -1,6 +1,7 @@
 /** The query that every reading of shots starts from: current revision, active derivation, only what may be seen. */
 import { and, eq, isNull, or, type SQL, sql } from 'drizzle-orm';
 import type { DerivedShot } from '../../shared/derivation.ts';
+import { gearReferences } from '../access/gear-tables.ts';
 import { type Sight, visibleWhere } from '../access/visibility.ts';
 import type { Database } from '../store/database.ts';
 import { cue, derivation, lab, rig, serverState, shot, shotRevision, tableSetup } from '../store/schema.ts';
@@ -24,11 +25,6 @@ export interface StoredShotRecord {
   readonly content: unknown;
   readonly derived: DerivedShot;
 }
-
-/** Reference name@version of a piece of gear, null where none was joined. */
-const reference = (table: typeof rig | typeof cue | typeof tableSetup) =>
-  sql<string | null>`${table.name} || '@' || ${table.version}`;
-export const gearReferences = { rig: reference(rig), cue: reference(cue), table: reference(tableSetup) };
 
 /** Others no longer see a withdrawn shot; its own lab does, with the reason. */
 export function mayRead(sight: Sight): SQL | undefined {

@@ -27,7 +27,10 @@ async function findShot(db: Database | Transaction, id: string) {
 export async function withdrawShot(db: Database, principal: Principal, shotId: string, reason: string): Promise<void> {
   permit(principal, 'readShared');
   const found = await findShot(db, shotId);
-  if (found === undefined || !isVisible(sightOf(principal), { lab: found.lab, shared: found.shot.shared })) {
+  const sight = sightOf(principal);
+  // As in every reading, a withdrawn shot is there for its own lab alone.
+  const shared = found?.shot.shared === true && found.shot.withdrawnAt === null;
+  if (found === undefined || !isVisible(sight, { lab: found.lab, shared })) {
     throw new Refusal('not-found', `There is no shot ${shotId} for this token.`);
   }
   permit(principal, 'changeShots', found.lab);

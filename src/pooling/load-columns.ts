@@ -1,5 +1,6 @@
 /** The current shots of a scope as columns, from the hot table. */
-import { and, asc, eq, gt, or, sql } from 'drizzle-orm';
+import { and, asc, eq, gt, or } from 'drizzle-orm';
+import { gearReferences } from '../access/gear-tables.ts';
 import { type Scope, sightOfScope, visibleWhere } from '../access/visibility.ts';
 import type { Database, Transaction } from '../store/database.ts';
 import { cue, hotShot, lab, rig, tableSetup } from '../store/schema.ts';
@@ -31,7 +32,7 @@ export async function loadLiveColumns(db: Database | Transaction, scope: Scope):
 interface HotRow {
   readonly hot: typeof hotShot.$inferSelect;
   readonly lab: string;
-  readonly rig: string;
+  readonly rig: string | null;
   readonly cue: string | null;
   readonly table: string | null;
 }
@@ -49,9 +50,7 @@ function batchAfter(
     .select({
       hot: hotShot,
       lab: lab.slug,
-      rig: sql<string>`${rig.name} || '@' || ${rig.version}`,
-      cue: sql<string | null>`${cue.name} || '@' || ${cue.version}`,
-      table: sql<string | null>`${tableSetup.name} || '@' || ${tableSetup.version}`,
+      ...gearReferences,
     })
     .from(hotShot)
     .innerJoin(lab, eq(lab.id, hotShot.labId))
@@ -67,6 +66,7 @@ function rowOfHot({ hot, ...names }: HotRow): ShotRow {
   const { ordinal, label, straight, player, strokeStyle, grip, sessionDate, flags } = hot;
   return {
     ...names,
+    rig: names.rig ?? '',
     ordinal,
     label,
     straight,

@@ -2,6 +2,7 @@
 import { and, asc, eq, gt, or, sql } from 'drizzle-orm';
 import type { DerivedShot } from '../../shared/derivation.ts';
 import { Refusal } from '../../shared/refusal.ts';
+import { gearReferences } from '../access/gear-tables.ts';
 import type { Database, Transaction } from '../store/database.ts';
 import {
   cue,
@@ -108,16 +109,14 @@ function batchAfter(
       labId: releaseMember.labId,
       ordinal: releaseMember.ordinal,
       label: shot.label,
-      rig: sql<string>`${rig.name} || '@' || ${rig.version}`,
-      cue: sql<string | null>`${cue.name} || '@' || ${cue.version}`,
-      table: sql<string | null>`${tableSetup.name} || '@' || ${tableSetup.version}`,
+      ...gearReferences,
       // A shot is stored as sent; straight is what is meant when nothing was said.
       straight: sql<boolean>`coalesce((${shotRevision.content} ->> 'straight')::boolean, true)`,
       player: text('player'),
       strokeStyle: text('strokeStyle'),
       grip: text('grip'),
       sessionDate: text('sessionDate'),
-      receivedAt: shot.createdAt,
+      receivedAt: shotRevision.firstReceivedAt,
       derived: derivation.derived,
     })
     .from(releaseMember)
@@ -141,5 +140,5 @@ function withoutNulls(content: Omit<MemberRow, 'lab' | 'labId' | 'ordinal' | 're
     const value = content[name];
     if (value !== null) given[name] = value;
   }
-  return { label, rig: rigName, straight, ...given };
+  return { label, rig: rigName ?? '', straight, ...given };
 }

@@ -221,7 +221,7 @@ function fitted(outcome: LeastSquaresOutcome, specification: RegressionSpecifica
     case 'tooFewRows':
       throw new Refusal(
         'not-estimable',
-        `${shots} shots take part; this question needs at least ${outcome.needed}: ask with fewer terms or a wider filter`,
+        `${shots === 1 ? '1 shot takes' : `${shots} shots take`} part; this question needs at least ${outcome.needed}: ask with fewer terms or a wider filter`,
       );
     case 'constantResponse':
       throw new Refusal('not-estimable', `${specification.response} is constant${inLabs}: there is nothing to explain`);

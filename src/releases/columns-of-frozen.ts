@@ -5,7 +5,7 @@ import { rowOfDerived } from '../pooling/row-of-derived.ts';
 import type { DerivedFrozenShot } from './frozen-shot.ts';
 
 /**
- * @param receivedAt milliseconds since 1970 at which the first revision of a shot was received; without it NaN, as a bundle
+ * @param receivedAt milliseconds since 1970 at which a shot was first received; without it NaN, as a bundle
  *   holds no clock times
  */
 export function columnsOfFrozen<Frozen extends DerivedFrozenShot>(

@@ -30,6 +30,7 @@ import { loadFrozen, type MemberRows } from './load-frozen.ts';
 import { sealManifest } from './manifest.ts';
 import { methodsText } from './methods-text.ts';
 import { recordAnalyses } from './record-analyses.ts';
+import { refuseUnverifiable } from './refuse-unverifiable.ts';
 import { dataFiles, documents, inBundleOrder } from './release-files.ts';
 import { presentRelease } from './releases.ts';
 import { retryOnConflict } from './retry-on-conflict.ts';
@@ -107,7 +108,9 @@ async function freezeOnce(tx: Transaction, principal: Principal, slug: string, i
   const analyses = await recordAnalyses(tx, columns, input.analyses, identity);
   const data = dataFiles(shots, gear);
   const texts = documents(identity, labs, shots, data, { methods: methodsText(), analyses: canonicalJson(analyses) });
-  const { text: manifest, digest } = sealManifest(identity, labs, shots, inBundleOrder(data, texts));
+  const files = inBundleOrder(data, texts);
+  const { manifest: sealed, text: manifest, digest } = sealManifest(identity, labs, shots, files);
+  refuseUnverifiable(files, sealed);
   const [row] = await tx
     .insert(release)
     .values({
@@ -137,7 +140,7 @@ async function freezeOnce(tx: Transaction, principal: Principal, slug: string, i
 /**
  * Freezes the current shared shots that meet the rule of a dataset as its next release: exact revisions, their
  * derivations by the active method, and the answers to the questions recorded with it.
- * @throws Refusal forbidden, not-found, release-invalid
+ * @throws Refusal forbidden, not-found, release-invalid (also when the bundle would fail its own verification)
  */
 export async function freezeRelease(
   db: Database,

@@ -1,10 +1,12 @@
 /** Reads from the database what a release fixes: revisions, tracks, derivations, gear and labs. */
 import { eq, sql } from 'drizzle-orm';
 import type { DerivedShot } from '../../shared/derivation.ts';
+import { gearTables } from '../access/gear-tables.ts';
+import { gearFields } from '../intake/gear-references.ts';
 import { decodeDoubles } from '../intake/track-bytes.ts';
 import { compareCodeUnits } from '../pooling/compare-code-units.ts';
 import type { Database } from '../store/database.ts';
-import { cue, derivation, lab, rig, shot, shotRevision, tableSetup, track } from '../store/schema.ts';
+import { derivation, lab, shot, shotRevision, track } from '../store/schema.ts';
 import type { DerivedFrozenShot, FrozenGear, FrozenLab, FrozenTrack } from './frozen-shot.ts';
 
 /** One shot of a release by the rows it fixes. */
@@ -17,7 +19,7 @@ export interface MemberRows {
 
 export interface LoadedShot extends DerivedFrozenShot {
   readonly revisionId: number;
-  /** Milliseconds since 1970; for judging margins, never written into a release. */
+  /** First receipt of the revision in milliseconds since 1970; for judging margins, never written into a release. */
   readonly receivedAt: number;
 }
 
@@ -30,7 +32,6 @@ export interface LoadedRelease {
 }
 
 const chunkSize = 500;
-const gearTables = { rigs: rig, cues: cue, tables: tableSetup } as const;
 
 async function loadTracks(db: Database, revisionIds: readonly number[]): Promise<Map<number, FrozenTrack>> {
   const rows = await db
@@ -59,7 +60,7 @@ async function loadShots(db: Database, members: readonly MemberRows[]): Promise<
       revision: shotRevision.number,
       revisionId: shotRevision.id,
       content: shotRevision.content,
-      receivedAt: shot.createdAt,
+      receivedAt: shotRevision.firstReceivedAt,
       contentHash: sql<string>`encode(${shotRevision.contentHash}, 'hex')`,
       derived: derivation.derived,
     })
@@ -91,7 +92,7 @@ async function loadGear(db: Database, shots: readonly LoadedShot[]): Promise<Fro
   const labs = [...new Set(shots.map((each) => each.lab))];
   const gear: FrozenGear[] = [];
   for (const [kind, table] of Object.entries(gearTables)) {
-    const field = ({ rigs: 'rig', cues: 'cue', tables: 'table' } as const)[kind as keyof typeof gearTables];
+    const field = gearFields[kind as keyof typeof gearTables];
     const named = new Set(shots.map((each) => `${each.lab}/${each.content[field]}`));
     const rows = await db
       .select({ lab: lab.slug, name: table.name, version: table.version, content: table.content })

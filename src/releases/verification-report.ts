@@ -83,3 +83,20 @@ export class CheckRecorder {
 export function fileDifference(file: string, expected: string, found: string): Difference {
   return { file, lab: null, label: null, column: null, expected, found };
 }
+
+/** Characters of one value in a line. */
+const longest = 100;
+
+/** One value on one line, shortened in the middle when long. */
+function short(text: string): string {
+  const line = text.replaceAll('\n', ' ');
+  return line.length <= longest ? line : `${line.slice(0, longest - 33)} ... ${line.slice(-28)}`;
+}
+
+/** A difference on one line: where, what was expected, what was found. */
+export function differenceText({ file, lab, label, column, expected, found }: Difference): string {
+  const where = [file, lab === null ? null : `lab ${lab}`, label === null ? null : `shot ${label}`, column]
+    .filter((part) => part !== null)
+    .join(', ');
+  return `${where}: expected ${short(expected)}, found ${short(found)}`;
+}

@@ -10,7 +10,7 @@ import { columnsOfFrozen } from './columns-of-frozen.ts';
 import { type Derive, knownMethods } from './known-methods.ts';
 import { formatVersion, manifestName } from './manifest.ts';
 import { type NamedBytes, readStoredZip } from './stored-zip.ts';
-import type { VerificationReport } from './verification-report.ts';
+import type { VerificationCheck, VerificationReport } from './verification-report.ts';
 import { checkAnalyses, checkRule } from './verify-analyses.ts';
 import { checkDerivations } from './verify-derivations.ts';
 import { checkContainer, checkFiles, checkManifest } from './verify-files.ts';
@@ -63,22 +63,31 @@ function open(bundle: Uint8Array): Opened {
   }
 }
 
+/**
+ * What the files say, recomputed: content hashes and tables, rule, derivations and recorded answers. It is also asked of
+ * the files of a release before it is frozen.
+ */
+export function checkContents(
+  files: readonly NamedBytes[],
+  manifest: Manifest,
+  derive: Derive,
+): readonly VerificationCheck[] {
+  const { tables, check: tablesCheck } = readBundleTables(files, manifest);
+  const { shots, check: derivationsCheck } = checkDerivations(tables, derive);
+  const columns = columnsOfFrozen(shots);
+  return [tablesCheck, checkRule(columns, manifest), derivationsCheck, checkAnalyses(files, columns, manifest)];
+}
+
 /** @param bundle the bytes of bundle.zip; never throws for what they hold */
 export function verifyBundle(bundle: Uint8Array): VerificationReport {
   const opened = open(bundle);
   if (!opened.ok) return opened.report;
   const { files, text, manifest, derive } = opened;
-  const { tables, check: tablesCheck } = readBundleTables(files, manifest);
-  const { shots, check: derivationsCheck } = checkDerivations(tables, derive);
-  const columns = columnsOfFrozen(shots);
   const checks = [
     checkContainer(bundle, files),
     checkManifest(text, manifest),
     checkFiles(files, manifest),
-    tablesCheck,
-    checkRule(columns, manifest),
-    derivationsCheck,
-    checkAnalyses(files, columns, manifest),
+    ...checkContents(files, manifest, derive),
   ];
   return {
     outcome: checks.every(({ passed }) => passed) ? 'verified' : 'differs',

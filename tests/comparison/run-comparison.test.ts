@@ -76,7 +76,7 @@ describe('runComparison', () => {
     const { provenance } = runComparison(madeColumns(shots), specify(bySign), base, null);
     expect(provenance.leftOut).toEqual([
       { reason: 'no outcomeDistance', shots: 1 },
-      { reason: 'no set-up known', shots: 1 },
+      { reason: 'no set-up known: give the shot a table', shots: 1 },
       { reason: 'on neither side of the contrast', shots: 1 },
     ]);
     expect(provenance.shots).toBe(24);

@@ -117,7 +117,7 @@ describe('CSV', () => {
       },
     ]);
   });
-  it.each(['1,5', ' 1', '1 ', '0x10', '1e400', 'NaN', 'Infinity', '--1', '1e', '.', '1_000'])(
+  it.each(['1,5', '1 5', '0x10', '1e400', 'NaN', 'Infinity', '--1', '1e', '.', '1_000'])(
     'refuses the number %j',
     async (cell) => {
       const [shot] = await read('csv', `label;rig;ball_speed[m/s]\na;main;${cell}\n`);
@@ -126,9 +126,44 @@ describe('CSV', () => {
       expect(shot?.value).toEqual({ label: 'a', rig: 'main' });
     },
   );
-  it.each(['1.5', '-0.25', '+3', '.5', '7.', '1e-3', '2E+2'])('takes the number %j', async (cell) => {
-    const [shot] = await read('csv', `label;rig;ball_speed[m/s]\na;main;${cell}\n`);
-    expect(shot?.value).toMatchObject({ ballSpeed: { value: Number(cell), unit: 'm/s' } });
+  it.each(['1.5', ' -5.5', '1 ', '\t1', '-0.25', '+3', '.5', '7.', '1e-3', '2E+2'])(
+    'takes the number %j',
+    async (cell) => {
+      const [shot] = await read('csv', `label;rig;ball_speed[m/s]\na;main;${cell}\n`);
+      expect(shot?.value).toMatchObject({ ballSpeed: { value: Number(cell), unit: 'm/s' } });
+    },
+  );
+  it('takes spaces after the commas for nothing, except in a note', async () => {
+    const text = 'label, rig, straight, contact_counted_frames, note\na, main, no, 5, two words\nb, main, , ,\n';
+    expect(await valuesOf(text)).toEqual([
+      { label: 'a', rig: 'main', straight: false, contact: { countedFrames: 5 }, note: ' two words' },
+      { label: 'b', rig: 'main' },
+    ]);
+  });
+  it.each([
+    ['tip_height_top_edge[mm]', '3', 'shaftTopEdge'],
+    ['tip_height_top_edge[mm],tip_height_bottom_edge[mm]', '3,-9', 'shaftEdges'],
+    ['tip_height[mm]', '3', 'contactMark'],
+    ['tip_height_ring,tip_height_ring_step[mm],tip_height_side', '2,4,below', 'ring'],
+    ['tip_height_top_edge[mm],tip_height_ring,tip_height_station[mm]', '3,,40', 'shaftTopEdge'],
+  ])('takes %s for the method it fits', async (header, cells, method) => {
+    const [shot] = await read('csv', `label,rig,${header}\na,main,${cells}\n`);
+    expect(shot?.faults).toEqual([]);
+    expect(shot?.value).toMatchObject({ tipHeight: { method } });
+  });
+  it.each([
+    ['tip_height[mm],tip_height_ring', '3,2'],
+    ['tip_height_bottom_edge[mm],label', '3,a'],
+  ])('says which columns belong to which method when %s fit none', async (header, cells) => {
+    const [shot] = await read('csv', `rig,${header}\nmain,${cells}\n`);
+    expect(shot?.faults).toMatchObject([{ pointer: '/tipHeight', found: expect.stringContaining('tip_height') }]);
+    expect(shot?.faults[0]?.expected).toContain('top and bottom edge (shaftEdges)');
+    expect(shot?.faults[0]?.remedy).toContain('tip_height_method');
+  });
+  it.each(['constructor', 'toString', '__proto__', 'hasOwnProperty[mm]'])('refuses the column %s', async (name) => {
+    const { code, faults } = await refusal('csv', `label,${name}\n`);
+    expect(code).toBe('request-invalid');
+    expect(faults).toMatchObject([{ code: 'structure-invalid', row: 1, column: name }]);
   });
   it('refuses unknown, repeated and unit-less columns at once, each at row 1', async () => {
     const { code, faults } = await refusal(

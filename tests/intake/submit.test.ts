@@ -198,6 +198,22 @@ onEachDatabase((open) => {
       // Another lab may have been given the same film.
       expect((await send(db, south, [copy])).receipt.counts.created).toBe(1);
     });
+    it('a good twin of a shot that is not stored is not refused for it', async () => {
+      const wrong = goodShot('twin-1', { contact: { closedFrame: 200, openFrame: 190 } });
+      const bad = goodShot('twin-2', { outcome: { distance: { value: 90, unit: 'm' }, ended: 'atRest' } });
+      const shots = [
+        wrong,
+        { ...goodShot('twin-1'), label: 'twin-3' },
+        bad,
+        { ...goodShot('twin-2'), label: 'twin-4' },
+      ];
+      const { receipt } = await send(db, north, shots, { accept: 'valid' });
+      expect(receipt.counts).toEqual({ created: 2, unchanged: 0, revised: 0, rejected: 2 });
+      // A label that is taken is found only when the shots are stored.
+      const taken = { ...goodShot('twin-5'), label: 'twin-4' };
+      const late = await send(db, north, [taken, goodShot('twin-5')], { accept: 'valid' });
+      expect(late.receipt.rejected.map(({ label }) => label)).toEqual(['twin-4']);
+    });
     it('come back exactly as sent', async () => {
       const sent = goodShot('t-3');
       await send(db, north, [sent]);
@@ -268,6 +284,29 @@ onEachDatabase((open) => {
       await send(db, south, [goodShot('race', { rig: 'main@1' })]);
       goOn();
       expect((await slow).receipt.counts).toEqual({ created: 1, unchanged: 1, revised: 0, rejected: 0 });
+    });
+    it('a fault that the meantime has settled refuses nothing: what is answered as created is stored', async () => {
+      const filed = { ...gearContent.rigs.main, captureRate: { value: 2, unit: 'fps' }, playbackRate: undefined };
+      await addGearVersion(db, south.lead, 'south', 'rigs', 'main', filed);
+      const { body, goOn } = stalled('settled');
+      const slow = submitStream(
+        db,
+        south.contributor,
+        'south',
+        options(),
+        'ndjson',
+        (async function* () {
+          yield* body;
+          yield new TextEncoder().encode(`${JSON.stringify(goodShot('settled-too', { rig: 'main@1' }))}\n`);
+        })(),
+        temporaryLimits(),
+      );
+      for (const label of ['settled', 'settled-end']) await send(db, south, [goodShot(label, { rig: 'main@1' })]);
+      goOn();
+      const { status, receipt } = await slow;
+      expect(receipt).toMatchObject({ stored: true, counts: { created: 1, unchanged: 2, rejected: 0 } });
+      expect(status).toBe(201);
+      expect(await labelsOf('south')).toContain('settled-too');
     });
     it('an upload that breaks off leaves nothing', async () => {
       const limits = temporaryLimits();
@@ -351,8 +390,7 @@ onEachDatabase((open) => {
         shared: stored.shared,
         revisionId: revision.id,
         rigId: revision.rigId,
-        // That of the first revision: an amendment does not make an old shot new to a margin.
-        receivedAt: stored.createdAt,
+        receivedAt: revision.firstReceivedAt,
       });
     }
   });

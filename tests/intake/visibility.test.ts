@@ -120,6 +120,9 @@ onEachDatabase((open) => {
     expect(after?.sharedVersion).toBe((before?.sharedVersion ?? 0) + 1);
     expect(await labelsSeenBy(reader)).toEqual(['closed', 'third', 'far']);
     expect(await codeOf(getShot(db, reader, id('open')))).toBe('not-found');
+    for (const principal of [south.lead, reader]) {
+      expect(await codeOf(withdrawShot(db, principal, id('open'), 'not mine'))).toBe('not-found');
+    }
     expect(await getShot(db, north.lead, id('open'))).toMatchObject({ withdrawn: { reason: 'wrong ball' } });
     expect(await listRevisions(db, north.lead, id('open'))).toHaveLength(1);
     expect(
@@ -128,6 +131,29 @@ onEachDatabase((open) => {
         .from(hotShot)
         .where(eq(hotShot.shotId, id('open'))),
     ).toEqual([]);
+  });
+  it('others see the history of a shot from the revision that was shared', async () => {
+    const player = (code: string) => goodShot('grown', { player: code });
+    await send(db, south, [player('P1')]);
+    await send(db, south, [player('P2')], { revise: true });
+    await shareShots(db, south.lead, 'south', { labels: ['grown'] });
+    await send(db, south, [player('P3')], { revise: true });
+    const first = [goodShot('late', { player: 'P1' }), goodShot('early', { shared: true })];
+    await send(db, south, first);
+    await send(db, south, [goodShot('late', { player: 'P2', shared: true }), goodShot('early', { player: 'P2' })], {
+      revise: true,
+    });
+    const { shots } = await listShots(db, south.lead, { lab: 'south', limit: 10 });
+    const numbers = async (principal: Principal, label: string) => {
+      const found = shots.find((one) => one.label === label)?.id ?? '';
+      return (await listRevisions(db, principal, found)).map(({ number }) => number);
+    };
+    expect(await numbers(south.contributor, 'grown')).toEqual([3, 2, 1]);
+    for (const principal of [north.lead, curator, reader, anonymous]) {
+      expect(await numbers(principal, 'grown')).toEqual([3, 2]);
+      expect(await numbers(principal, 'late')).toEqual([2]);
+      expect(await numbers(principal, 'early')).toEqual([2, 1]);
+    }
   });
   it('an unshared shot of another lab cannot even be found for withdrawal', async () => {
     await send(db, south, [goodShot('hidden')]);

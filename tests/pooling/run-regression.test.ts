@@ -171,6 +171,8 @@ describe('questions that the data cannot answer are refused with the reason', ()
   it('too few shots', () => {
     const few = assembleColumns(rows.filter(({ ordinal }) => ordinal === 1));
     expect(refusal(few, {})).toContain('6 shots take part; this question needs at least 8');
+    const single = assembleColumns(rows.slice(0, 1));
+    expect(refusal(single, {})).toContain('1 shot takes part; this question needs at least');
   });
 
   it('a variable that does not vary', () => {

@@ -89,6 +89,7 @@ export async function storeInvented(
         ...used,
         tableId: row.table === null ? null : used.tableId,
         receivedAt,
+        firstReceivedAt: receivedAt,
       })
       .returning({ id: shotRevision.id });
     const revisionId = only(madeRevision).id;

@@ -71,8 +71,18 @@ export async function send(
   shots: readonly ShotInput[],
   options: { revise?: boolean } = {},
 ): Promise<void> {
+  await sendText(db, lab, JSON.stringify({ shots }), options);
+}
+
+/** The same with JSON as it stands. */
+export async function sendText(
+  db: Database,
+  lab: TestLab,
+  text: string,
+  options: { revise?: boolean } = {},
+): Promise<void> {
   async function* body() {
-    yield encoder.encode(JSON.stringify({ shots }));
+    yield encoder.encode(text);
   }
   const limits = intakeLimits(mkdtempSync(join(tmpdir(), 'shot-commons-releases-')));
   const query = { dryRun: false, accept: 'all' as const, revise: options.revise ?? false };

@@ -15,7 +15,12 @@ const booleans: ReadonlyMap<string, boolean> = new Map([
 
 export type CellValue = { readonly value: unknown } | { readonly fault: Fault };
 
-/** A finite number, or null; refuses '', ' 1', '1e400', '1,5', '0x10', 'NaN'. */
+/** The cell without the spaces and tabs that stand around it, as after a comma. */
+export function withoutBlanks(cell: string): string {
+  return cell.replace(/^[ \t]+|[ \t]+$/g, '');
+}
+
+/** A finite number, or null; refuses '', '1e400', '1,5', '0x10', 'NaN'. */
 export function strictNumber(cell: string): number | null {
   if (!numberSyntax.test(cell)) return null;
   const value = Number(cell);
@@ -28,11 +33,13 @@ function readNumber(cell: string, pointer: string): CellValue {
   if (numberSyntax.test(cell) || /^[+-]?(nan|inf(inity)?)$/i.test(cell.trim())) {
     return { fault: fault('value-not-finite', pointer, cell, 'a finite number, or an empty cell') };
   }
-  const remedy = cell.includes(',') ? 'Write numbers with a decimal point, not a comma.' : undefined;
+  const remedy = cell.includes(',')
+    ? 'Write numbers with a decimal point, not a comma.'
+    : 'Write the number alone; its unit stands in the header.';
   return { fault: fault('structure-invalid', pointer, cell, 'a number such as -1.25 or 3e-4', remedy) };
 }
 
-/** The value of a cell that is not empty. */
+/** The value of a cell that is not empty, without blanks around it. */
 export function readCsvCell(cell: string, column: CsvColumn): CellValue {
   switch (column.kind) {
     case 'text':

@@ -57,3 +57,8 @@ export const csvColumns: Readonly<Record<string, ColumnDefinition>> = {
   shared: boolean('shared'),
   note: text('note'),
 };
+
+/** The column of a name as it stands in a header; undefined when there is none, also for names that every object has. */
+export function csvColumnOf(name: string): ColumnDefinition | undefined {
+  return Object.hasOwn(csvColumns, name) ? csvColumns[name] : undefined;
+}

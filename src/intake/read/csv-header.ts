@@ -5,7 +5,7 @@ import type { Fault, RowProblemCode } from '../../../shared/problems.ts';
 import { quantities } from '../../../shared/quantities.ts';
 import { Refusal } from '../../../shared/refusal.ts';
 import { lookUpUnit } from '../../../shared/units.ts';
-import { type ColumnDefinition, csvColumns } from './csv-columns.ts';
+import { type ColumnDefinition, csvColumnOf, csvColumns } from './csv-columns.ts';
 
 export interface CsvColumn extends ColumnDefinition {
   /** The header as written; faults name it. */
@@ -50,11 +50,11 @@ function readHeader(header: string): Read {
   const close = header.lastIndexOf(']');
   if (open > 0 && close === header.length - 1) {
     const name = header.slice(0, open).trim();
-    const definition = csvColumns[name];
+    const definition = csvColumnOf(name);
     if (definition === undefined) return refuse(header, 'structure-invalid', nearby(name));
     return withUnit(header, definition, name, header.slice(open + 1, close).trim());
   }
-  const exact = csvColumns[header];
+  const exact = csvColumnOf(header);
   if (exact !== undefined) return withUnit(header, exact, header, null);
   const suffixed = Object.entries(csvColumns)
     .filter(([name, { quantity }]) => quantity !== undefined && header.startsWith(`${name}_`))

@@ -2,8 +2,9 @@
 
 import { fault } from '../../../shared/fault.ts';
 import type { Fault } from '../../../shared/problems.ts';
-import { readCsvCell } from './csv-cell.ts';
+import { readCsvCell, withoutBlanks } from './csv-cell.ts';
 import type { CsvColumn } from './csv-header.ts';
+import { completeTipHeight } from './csv-tip-height.ts';
 import type { SentShot } from './sent-shot.ts';
 
 function place(shot: Record<string, unknown>, path: readonly string[], value: unknown): void {
@@ -18,14 +19,6 @@ function place(shot: Record<string, unknown>, path: readonly string[], value: un
   place(inner as Record<string, unknown>, rest, value);
 }
 
-/** A plain contact height needs no method column. */
-function completeTipHeight(shot: Record<string, unknown>): void {
-  const reading = shot.tipHeight as { method?: unknown; height?: unknown } | undefined;
-  if (reading !== undefined && reading.method === undefined && reading.height !== undefined) {
-    reading.method = 'contactMark';
-  }
-}
-
 /**
  * @param row number of the row in the file, the header being 1
  * @param cells one cell a column; an empty cell means not given
@@ -38,18 +31,23 @@ export function readCsvShot(
 ): SentShot {
   const faults: Fault[] = [];
   const shot: Record<string, unknown> = {};
+  const given: CsvColumn[] = [];
   const surplus = cells.slice(columns.length).find((cell) => cell.trim() !== '');
   if (surplus !== undefined || cells.length < columns.length) {
     const sent = `${cells.length} cells`;
     faults.push(fault('structure-invalid', '', sent, `${columns.length} cells, as in the header row`));
   }
   for (const [index, column] of columns.entries()) {
-    const cell = cells[index] ?? '';
+    const written = cells[index] ?? '';
+    const cell = withoutBlanks(written);
     if (cell === '') continue;
-    const read = readCsvCell(cell, column);
+    given.push(column);
+    // A note stays as it was written; blanks around anything else mean nothing.
+    const read = readCsvCell(column.pointer === '/note' ? written : cell, column);
     if ('fault' in read) faults.push(read.fault);
     else place(shot, column.path, read.value);
   }
-  completeTipHeight(shot);
+  const missing = completeTipHeight(shot, given);
+  if (missing !== null) faults.push(missing);
   return { position, row, columns, value: shot, faults };
 }

@@ -33,7 +33,7 @@ function takenFaults(shot: PreparedShot, stored: StoredShot | null, revise: bool
  * unchanged: the same content is stored under the label; created: the label is new; revised: other content and
  * revise=true; rejected: anything wrong.
  *
- * @param trackOwner label of the stored shot that has the same track, or null
+ * @param trackOwner label of the shot, stored or earlier in the submission, that has the same track, or null
  */
 export function decide(
   shot: PreparedShot,

@@ -2,6 +2,7 @@
 import { sql } from 'drizzle-orm';
 import type { Transaction } from '../../store/database.ts';
 import type { AcceptedShot, Arrival } from './accepted-shot.ts';
+import { receiptHash } from './record-first-receipts.ts';
 import { unnest } from './unnest.ts';
 
 export interface StoredRevision {
@@ -12,7 +13,10 @@ export interface StoredRevision {
 const base64 = (bytes: Uint8Array | null): string | null =>
   bytes === null ? null : Buffer.from(bytes).toString('base64');
 
-/** Inserts one revision of each shot and makes it the current one. */
+/**
+ * Inserts one revision of each shot and makes it the current one. First received is a revision when its track or content
+ * was, in any submission of the lab, or when an earlier revision of the shot was: an amendment makes no shot new.
+ */
 export async function insertRevisions(
   tx: Transaction,
   arrival: Arrival,
@@ -27,13 +31,21 @@ export async function insertRevisions(
     { name: 'rig_id', type: 'int', of: ({ ready }) => ready.rigId },
     { name: 'cue_id', type: 'int', of: ({ ready }) => ready.cueId },
     { name: 'table_id', type: 'int', of: ({ ready }) => ready.tableId },
+    { name: 'receipt_hash', type: 'text', of: ({ ready }) => receiptHash(ready) },
   ]);
+  const at = sql`${arrival.receivedAt.toISOString()}::timestamptz`;
   const { rows } = await tx.execute<{ id: string; shot_id: string }>(sql`
     insert into shot_revision
-      (shot_id, number, submission_id, content, content_hash, track_hash, rig_id, cue_id, table_id, received_at)
-    select shot_id::uuid, number, ${arrival.submissionId}::uuid, content::jsonb, decode(content_hash, 'hex'),
-      decode(track_hash, 'hex'), rig_id, cue_id, table_id, ${arrival.receivedAt.toISOString()}::timestamptz
+      (shot_id, number, submission_id, content, content_hash, track_hash, rig_id, cue_id, table_id, received_at,
+        first_received_at)
+    select given.shot_id::uuid, given.number, ${arrival.submissionId}::uuid, given.content::jsonb,
+      decode(given.content_hash, 'hex'), decode(given.track_hash, 'hex'), given.rig_id, given.cue_id, given.table_id, ${at},
+      least(${at}, receipt.received_at, earlier.first_received_at)
     from ${given}
+      join shot on shot.id = given.shot_id::uuid
+      left join shot_revision as earlier on earlier.id = shot.current_revision_id
+      left join first_receipt as receipt
+        on receipt.lab_id = ${arrival.labId}::int and receipt.hash = decode(given.receipt_hash, 'hex')
     returning id::text as id, shot_id::text as shot_id`);
   const ids = new Map(rows.map((row) => [row.shot_id, Number(row.id)]));
   const revisions = shots.map((shot) => {

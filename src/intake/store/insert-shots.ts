@@ -16,6 +16,8 @@ export async function insertShots(tx: Transaction, arrival: Arrival, shots: read
   ]);
   const at = sql`${arrival.receivedAt.toISOString()}::timestamptz`;
   await tx.execute(sql`
-    insert into shot (id, lab_id, label, ordinal, shared, shared_at, created_at)
-    select id::uuid, ${arrival.labId}::int, label, ordinal, shared, case when shared then ${at} end, ${at} from ${given}`);
+    insert into shot (id, lab_id, label, ordinal, shared, shared_at, shared_from, created_at)
+    select id::uuid, ${arrival.labId}::int, label, ordinal, shared, case when shared then ${at} end,
+      case when shared then 1 end, ${at}
+    from ${given}`);
 }

@@ -58,8 +58,8 @@ const cast: readonly (RowColumn<HotRow> & { readonly to: string })[] = [
 ];
 
 /**
- * Puts the current revision of each shot into the hot table, in place of an earlier one. The time of receipt is that of
- * the first revision: a margin declared after it was not declared beforehand, whatever was amended since.
+ * Puts the current revision of each shot into the hot table, in place of an earlier one. The time of receipt is the
+ * first one of the revision: a margin declared after it was not declared beforehand, whatever was amended since.
  */
 export async function replaceHotRows(
   tx: Transaction,
@@ -81,7 +81,7 @@ export async function replaceHotRows(
   const castValues = cast.map(({ name, to }) => sql.raw(`given.${name}::${to}`));
   await tx.execute(sql`
     insert into hot_shot (lab_id, received_at, ${sql.join([...castNames, ...names], sql`, `)})
-    select ${labId}::int, shot.created_at,
+    select ${labId}::int, revision.first_received_at,
       ${sql.join([...castValues, ...names.map((name) => sql`given.${name}`)], sql`, `)}
-    from ${unnest(rows, [...cast, ...columns])} join shot on shot.id = given.shot_id::uuid`);
+    from ${unnest(rows, [...cast, ...columns])} join shot_revision as revision on revision.id = given.revision_id`);
 }

@@ -42,6 +42,6 @@ export function prepareAgain(
   if (ready === null) return shot;
   const parsed = { shot: asSent(ready, shared), faults: [] };
   const again = prepareShot({ position, row, columns, label, parsed }, book, stored?.gear ?? null);
-  const ofSubmission = shot.faults.filter(({ code }) => code === 'label-duplicate' || code === 'track-duplicate');
+  const ofSubmission = shot.faults.filter(({ code }) => code === 'label-duplicate');
   return { ...again, faults: [...ofSubmission, ...again.faults] };
 }

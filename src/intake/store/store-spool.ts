@@ -13,6 +13,7 @@ import { findTrackOwners } from './find-track-owners.ts';
 import { insertReceiptShots } from './insert-receipt-shots.ts';
 import { insertDerivations, insertRevisions, insertTracks } from './insert-revisions.ts';
 import { insertShots } from './insert-shots.ts';
+import { recordFirstReceipts } from './record-first-receipts.ts';
 import { replaceHotRows } from './replace-hot-rows.ts';
 import { hasStalePins, prepareAgain } from './settle-pins.ts';
 import { shareById } from './share-by-id.ts';
@@ -42,11 +43,16 @@ export interface PassResult {
 /** Thrown out of a writing pass to roll it back. */
 export class ShotRejected extends Error {}
 
+/**
+ * @param tracks label of the shot of this submission that has each track; only of shots that are not rejected, so that
+ *   nothing is refused because of a shot that is not stored
+ */
 async function decideBatch(
   tx: Transaction,
   labId: number,
   batch: readonly PreparedShot[],
   options: PassOptions,
+  tracks: Map<string, string>,
 ): Promise<Decision[]> {
   const stored = await findStoredShots(
     tx,
@@ -66,8 +72,11 @@ async function decideBatch(
     settled.flatMap(({ ready }) => ready?.trackHash ?? []),
   );
   return settled.map((shot) => {
-    const owner = owners.get(shot.ready?.trackHash ?? '') ?? null;
-    return decide(shot, storedAs(shot), owner, options.revise, options.columns);
+    const hash = shot.ready?.trackHash ?? '';
+    const owner = owners.get(hash) ?? tracks.get(hash) ?? null;
+    const decision = decide(shot, storedAs(shot), owner, options.revise, options.columns);
+    if (decision.state !== 'rejected' && hash !== '' && shot.label !== null) tracks.set(hash, shot.label);
+    return decision;
   });
 }
 
@@ -135,8 +144,15 @@ export async function storeSpool(
   let { nextOrdinal } = options;
   let onlyShared = 0;
   let sharedChanged = false;
+  // Labels and tracks of a submission are the only memory that grows with it.
+  const tracks = new Map<string, string>();
   for await (const batch of spool.batches()) {
-    const decisions = await decideBatch(tx, arrival.labId, batch, options);
+    const decisions = await decideBatch(tx, arrival.labId, batch, options, tracks);
+    await recordFirstReceipts(
+      tx,
+      arrival,
+      decisions.map(({ shot }) => shot),
+    );
     if (options.allOrNothing && decisions.some(({ state }) => state === 'rejected')) throw new ShotRejected();
     const accepted = options.write ? accept(decisions, nextOrdinal) : [];
     nextOrdinal += accepted.filter(({ isNew }) => isNew).length;

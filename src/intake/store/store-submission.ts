@@ -94,15 +94,37 @@ async function storeShots(tx: Transaction, sent: SpooledSubmission, nextOrdinal:
   return present(sent, receivedAt, true, result);
 }
 
+/** Thrown to take back the receipt of a refusal that turned out to be none. */
+class NothingRejected extends Error {}
+
+/** The receipt of a submission with shots known to be wrong; null, and nothing kept, when under the lock none is. */
+async function recordRefusal(tx: Transaction, sent: SpooledSubmission): Promise<Receipt | null> {
+  try {
+    return await tx.transaction(async (inner) => {
+      const receipt = await recordOnly(inner, sent);
+      if (receipt.counts.rejected === 0) throw new NothingRejected();
+      return receipt;
+    });
+  } catch (error) {
+    if (error instanceof NothingRejected) return null;
+    throw error;
+  }
+}
+
 /**
  * Stores a spooled submission. The receipt says stored: false on a dry run, and when accept=all met a rejected shot.
  */
 export async function storeSubmission(db: Database, sent: SpooledSubmission): Promise<Receipt> {
   const { options, labId } = sent;
-  if (options.dryRun) return db.transaction((tx) => recordOnly(tx, sent));
   return db.transaction(async (tx) => {
+    // A dry run changes nothing of the lab, but it keeps first receipts, which two of them must not cross over.
     const { nextOrdinal } = await lockLab(tx, labId);
-    if (options.accept === 'all' && sent.rejected > 0) return recordOnly(tx, sent);
+    if (options.dryRun) return recordOnly(tx, sent);
+    if (options.accept === 'all' && sent.rejected > 0) {
+      // What is stored by now may have settled the faults: a shot says the same as the stored one, or keeps its gear.
+      const refusal = await recordRefusal(tx, sent);
+      if (refusal !== null) return refusal;
+    }
     try {
       // A savepoint: a shot rejected half-way takes back what was written, and the lock stays for the receipt.
       return await tx.transaction((inner) => storeShots(inner, sent, nextOrdinal));

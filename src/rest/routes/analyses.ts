@@ -3,9 +3,15 @@ import type { FastifyReply } from 'fastify';
 import { z } from 'zod';
 import { scopeSchema, variableSchema } from '../../../shared/analysis.ts';
 import { comparisonResultSchema, comparisonSpecificationSchema } from '../../../shared/comparison.ts';
+import { fault, pointerOf } from '../../../shared/fault.ts';
+import { storableText } from '../../../shared/measure.ts';
 import { variableNames } from '../../../shared/quantities.ts';
 import { Refusal } from '../../../shared/refusal.ts';
-import { regressionResultSchema, regressionSpecificationSchema } from '../../../shared/regression.ts';
+import {
+  type RegressionSpecification,
+  regressionResultSchema,
+  regressionSpecificationSchema,
+} from '../../../shared/regression.ts';
 import type { Principal } from '../../access/principal.ts';
 import { askComparison } from '../../comparison/ask-comparison.ts';
 import { askRegression } from '../../pooling/ask-regression.ts';
@@ -35,7 +41,9 @@ const linkQuery = z.strictObject({
       'Terms separated by commas; * between factors, ^ before a power: cueSpeed,cueSpeed^2,cueSpeed*tipOffset.',
   }),
   labs: z.enum(['fixed', 'ignored']).default('fixed'),
-  release: z.string().max(90).optional().meta({ description: 'dataset@number or digest; else the live shared shots.' }),
+  release: storableText(1, 90)
+    .optional()
+    .meta({ description: 'dataset@number or digest; else the live shared shots.' }),
   scope: scopeSchema.default('shared'),
 });
 
@@ -53,6 +61,16 @@ function parseTerms(text: string): { variable: string; power: number }[][] {
       return { variable: match[1] ?? '', power: Number(match[2] ?? 1) };
     }),
   );
+}
+
+/** A link is short of what a body may say, but not of what a body may not. */
+function specificationOfLink(asked: object): RegressionSpecification {
+  const parsed = regressionSpecificationSchema.safeParse(asked);
+  if (parsed.success) return parsed.data;
+  const faults = parsed.error.issues.map(({ path, message }) =>
+    fault('structure-invalid', pointerOf(path), 'a value that the schema refuses', message),
+  );
+  throw new Refusal('request-invalid', 'The link asks for what a specification does not allow.', { faults });
 }
 
 export const analysisRoutes: Routes = async (scope, { db }) => {
@@ -84,7 +102,7 @@ export const analysisRoutes: Routes = async (scope, { db }) => {
     },
     async (request, reply) => {
       const { response, terms, labs, release, scope: asked } = request.query;
-      const specification = regressionSpecificationSchema.parse({
+      const specification = specificationOfLink({
         response,
         terms: parseTerms(terms),
         labs,

@@ -1,7 +1,7 @@
 /** Pieces that several route files share. */
 import type { FastifyPluginAsyncZod } from 'fastify-type-provider-zod';
 import { z } from 'zod';
-import { slugSchema } from '../../../shared/measure.ts';
+import { slugSchema, storableText } from '../../../shared/measure.ts';
 import { problemSchema } from '../../../shared/problems.ts';
 import type { Database } from '../../store/database.ts';
 
@@ -15,7 +15,7 @@ export const uuidSchema = z.uuid();
 
 /** Paging by cursor: `after` is the `next` of the page before. */
 export const pageQuery = {
-  after: z.string().max(200).optional().meta({ description: 'Cursor from the Link header of the page before.' }),
+  after: storableText(0, 200).optional().meta({ description: 'Cursor from the Link header of the page before.' }),
   limit: z.coerce.number().int().min(1).max(1000).default(100),
 };
 

@@ -1,7 +1,7 @@
 /** Shots as stored: current state, history, track and derivation. What a token may not see looks like nothing. */
 import { z } from 'zod';
 import { derivedShotSchema } from '../../../shared/derivation.ts';
-import { slugSchema } from '../../../shared/measure.ts';
+import { slugSchema, storableText } from '../../../shared/measure.ts';
 import { cueTrackSchema } from '../../../shared/shot.ts';
 import { getDerivation, getShot, getTrack, listRevisions, listShots } from '../../intake/shots.ts';
 import { withdrawShot } from '../../intake/withdraw.ts';
@@ -66,7 +66,7 @@ export const shotRoutes: Routes = async (scope, { db }) => {
     '/shots/:shot/revisions',
     {
       schema: {
-        summary: 'Every revision, newest first',
+        summary: 'Revisions, newest first: all of an own shot, else those from the one that was shared',
         tags,
         params: parameters,
         response: { 200: z.strictObject({ revisions: z.array(revisionSchema) }), ...refusals },
@@ -105,7 +105,7 @@ export const shotRoutes: Routes = async (scope, { db }) => {
         summary: 'Withdraw a shot with a reason (lead or contributor of its lab); its history stays',
         tags,
         params: parameters,
-        body: z.strictObject({ reason: z.string().min(3).max(500) }),
+        body: z.strictObject({ reason: storableText(3, 500) }),
         response: { 204: z.null(), ...refusals },
       },
     },

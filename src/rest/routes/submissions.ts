@@ -3,6 +3,7 @@ import { Socket } from 'node:net';
 import type { FastifyInstance } from 'fastify';
 import type { FastifyPluginAsyncZod } from 'fastify-type-provider-zod';
 import { z } from 'zod';
+import { storableText } from '../../../shared/measure.ts';
 import { receiptSchema, receiptShotSchema, submissionQuerySchema } from '../../../shared/submission.ts';
 import { intakeLimits } from '../../intake/limits.ts';
 import { getReceipt, listReceiptShots } from '../../intake/receipts.ts';
@@ -114,7 +115,7 @@ export const submissionRoutes: FastifyPluginAsyncZod<SubmissionRouteOptions> = a
         tags: ['shots'],
         params: labParameter,
         body: z.union([
-          z.strictObject({ labels: z.array(z.string().max(80)).min(1).max(100_000) }),
+          z.strictObject({ labels: z.array(storableText(0, 80)).min(1).max(100_000) }),
           z.strictObject({ all: z.literal(true) }),
         ]),
         response: { 200: z.strictObject({ shared: z.int(), alreadyShared: z.int() }), ...refusals },

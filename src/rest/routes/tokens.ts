@@ -1,13 +1,10 @@
 /** Access tokens: made once, shown once, stored only as a hash. */
 import { z } from 'zod';
+import { storableText } from '../../../shared/measure.ts';
 import { createToken, revokeToken } from '../../access/tokens.ts';
 import { labParameter, type Routes, refusals, uuidSchema } from './common.ts';
 
-const note = z
-  .string()
-  .min(1)
-  .max(200)
-  .meta({ description: 'What the token is for; a code for a person, never a name.' });
+const note = storableText(1, 200).meta({ description: 'What the token is for; a code for a person, never a name.' });
 const expiresAt = z.iso.datetime({ offset: true }).optional();
 const madeTokenSchema = z
   .strictObject({
