@@ -25,9 +25,44 @@ export const cueTrackSchema = z
       .meta({
         description: 'Times of the positions on the clock of capture: frame number / capture rate, up to a constant.',
       }),
+    gaps: z.array(z.number().nullable()).max(maximumTrackPoints).optional().meta({
+      description:
+        'Tip-ball gap at each position, in the unit of the positions, where it was tracked; null elsewhere. Gives first contact within a frame.',
+    }),
   })
   .meta({ id: 'CueTrack' });
 export type CueTrack = z.infer<typeof cueTrackSchema>;
+
+/**
+ * Position of the cue ball along the shot line, often from an ordinary camera with a rate, scale and clock of its own.
+ * Positive towards the object ball.
+ */
+export const ballTrackSchema = z
+  .strictObject({
+    unit: z
+      .string()
+      .min(1)
+      .max(40)
+      .meta({ description: 'Length unit of the positions, or px (then a scale is needed).' }),
+    positions: z.array(z.number()).max(maximumTrackPoints),
+    frames: z.array(frameNumber).max(maximumTrackPoints).optional(),
+    firstFrame: frameNumber.optional(),
+    times: z
+      .strictObject({ unit: z.string().min(1).max(40), values: z.array(z.number()).max(maximumTrackPoints) })
+      .optional(),
+    captureRate: measureOf('captureRate').optional().meta({ description: 'Of the camera that filmed the ball.' }),
+    playbackRate: measureOf('playbackRate').optional(),
+    scale: measureOf('scale').optional(),
+    scaleRelativeUncertainty: z.number().min(0).max(0.5).default(0.005),
+    contactFrame: frameNumber
+      .optional()
+      .meta({ description: 'Frame of this camera in which tip and ball touch, when seen.' }),
+    impactFrame: frameNumber
+      .optional()
+      .meta({ description: 'Frame of this camera in which the balls touch, when seen.' }),
+  })
+  .meta({ id: 'BallTrack' });
+export type BallTrack = z.infer<typeof ballTrackSchema>;
 
 /** Frames in which tip and ball touch, either as frame numbers or as a bare count. */
 export const contactSchema = z
@@ -94,12 +129,35 @@ export const outcomeSchema = z
   .strictObject({
     distance: measureOf('outcomeDistance'),
     standardUncertainty: measureOf('outcomeDistance').optional().meta({ description: '5 mm when not given.' }),
+    firstCushionDistance: measureOf('outcomeDistance').optional().meta({
+      description: 'Signed distance at which the cue ball first touched a cushion after the ball-ball impact.',
+    }),
+    objectBallPocketed: z.boolean().optional(),
     ended: z
       .enum(endings)
       .meta({ description: 'How the outcome ended; anything but atRest makes the distance a bound.' }),
   })
   .meta({ id: 'Outcome' });
 export type Outcome = z.infer<typeof outcomeSchema>;
+
+/** The same shot read again, by the same or another observer: the spread is a type A uncertainty. */
+export const repeatReadingSchema = z
+  .strictObject({
+    observer: codeSchema.optional(),
+    contact: contactSchema.optional(),
+    tipHeight: tipHeightReadingSchema.optional(),
+    outcomeDistance: measureOf('outcomeDistance').optional(),
+  })
+  .meta({ id: 'RepeatReading' });
+export type RepeatReading = z.infer<typeof repeatReadingSchema>;
+
+/** Where the film lies, and what proves it is the same film. */
+export const clipSchema = z
+  .strictObject({
+    link: z.url({ protocol: /^https?$/ }).max(500),
+    sha256: z.string().regex(/^[0-9a-f]{64}$/),
+  })
+  .meta({ id: 'Clip' });
 
 export const reportedSchema = z
   .strictObject({
@@ -132,12 +190,18 @@ export const shotInputSchema = z
     straight: z.boolean().default(true),
     objectBallDistance: measureOf('objectBallDistance').optional(),
     elevation: measureOf('elevation').optional(),
+    cutAngle: measureOf('cutAngle')
+      .optional()
+      .meta({ description: 'Angle between shot line and line of centres at the ball-ball impact; 0 is full.' }),
     cueTrack: cueTrackSchema.optional(),
+    ballTrack: ballTrackSchema.optional(),
     contact: contactSchema.optional(),
     tipHeight: tipHeightReadingSchema.optional(),
     ballSpeed: measureOf('ballSpeed').optional(),
     outcome: outcomeSchema.optional(),
     reported: reportedSchema.optional(),
+    repeats: z.array(repeatReadingSchema).max(20).default([]),
+    clip: clipSchema.optional(),
     labFlags: z.array(z.enum(labFlagNames)).max(labFlagNames.length).default([]),
     shared: z
       .boolean()
