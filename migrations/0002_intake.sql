@@ -1,3 +1,24 @@
+-- The tip-ball gap beside the positions of a cue track: little-endian float64, NaN where it was not tracked.
+alter table track add column gaps bytea;
+--> statement-breakpoint
+-- Curated terms of stroke styles and grips, and which term each code of a lab means.
+create table vocabulary_term (
+  kind text not null check (kind in ('strokeStyle', 'grip')),
+  code text not null,
+  meaning text not null,
+  created_at timestamptz not null default now(),
+  primary key (kind, code)
+);
+--> statement-breakpoint
+create table vocabulary_mapping (
+  lab_id integer not null references lab (id),
+  kind text not null,
+  code text not null,
+  term text not null,
+  primary key (lab_id, kind, code),
+  foreign key (kind, term) references vocabulary_term (kind, code)
+);
+--> statement-breakpoint
 -- Why a submission changed what was stored: the reason given with a correction or an adoption of other gear.
 alter table submission add column reason text;
 --> statement-breakpoint

@@ -64,6 +64,11 @@ export const ballTrackSchema = z
   .meta({ id: 'BallTrack' });
 export type BallTrack = z.infer<typeof ballTrackSchema>;
 
+/** What a shot says about its ball track beside the points, which are stored as tracks are. */
+export const ballCameraSchema = ballTrackSchema
+  .omit({ unit: true, positions: true, frames: true, firstFrame: true, times: true })
+  .meta({ id: 'BallCamera' });
+
 /** Frames in which tip and ball touch, either as frame numbers or as a bare count. */
 export const contactSchema = z
   .strictObject({
@@ -116,6 +121,15 @@ export const tipHeightReadingSchema = z
         .enum(['above', 'below'])
         .optional()
         .meta({ description: 'Required: an unsigned ring is refused, never taken as above.' }),
+      edge: z.enum(['contact', 'top', 'bottom']).default('contact').meta({
+        description:
+          'What was read against the rings: the point of contact, or the top or bottom edge of the shaft at the station.',
+      }),
+      resolution: z.number().gt(0).max(10).optional().meta({
+        description:
+          'Smallest step that was told apart, in rings; when not given 1 for whole rings, 0.5 for halves, else 0.1.',
+      }),
+      station,
       standardUncertainty,
     }),
   ])

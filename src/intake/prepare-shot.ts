@@ -92,11 +92,13 @@ function judge(
   const faults = derivation === null ? checked : derivation.faults;
   const track = shot.cueTrack === undefined ? null : encodeTrack(shot.cueTrack);
   const hash = track === null ? null : trackHash(track);
+  const ballTrack = shot.ballTrack === undefined ? null : encodeTrack(shot.ballTrack);
   const content = storedContent(shot, resolved);
   const ready: ReadyShot = {
     content,
-    contentHash: contentHash(content, hash),
+    contentHash: contentHash(content, { cue: hash, ball: ballTrack === null ? null : trackHash(ballTrack) }),
     track,
+    ballTrack,
     trackHash: hash,
     rigId: resolved.rig.id,
     cueId: idOf(resolved.cue),

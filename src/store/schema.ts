@@ -90,7 +90,7 @@ export const submission = pgTable('submission', {
   revisedCount: integer('revised_count').notNull(),
   rejectedCount: integer('rejected_count').notNull(),
   reason: text('reason'),
-  purpose: text('purpose').notNull().default('upload'),
+  purpose: text('purpose').$type<'upload' | 'amendment' | 'adoption'>().notNull().default('upload'),
 });
 
 export const submissionShot = pgTable(
@@ -172,6 +172,7 @@ export const track = pgTable(
     frames: bytea('frames'),
     times: bytea('times'),
     timeUnit: text('time_unit'),
+    gaps: bytea('gaps'),
   },
   (t) => [primaryKey({ columns: [t.revisionId, t.kind] })],
 );
@@ -223,6 +224,29 @@ export const hotShot = pgTable(
     uOutcomeDistance: doublePrecision('u_outcome_distance'),
   },
   (t) => [primaryKey({ columns: [t.labId, t.ordinal] })],
+);
+
+export const vocabularyTerm = pgTable(
+  'vocabulary_term',
+  {
+    kind: text('kind').notNull(),
+    code: text('code').notNull(),
+    meaning: text('meaning').notNull(),
+    createdAt: timestamp('created_at', { withTimezone: true }).notNull().defaultNow(),
+  },
+  (t) => [primaryKey({ columns: [t.kind, t.code] })],
+);
+
+/** Which curated term a code of a lab means. */
+export const vocabularyMapping = pgTable(
+  'vocabulary_mapping',
+  {
+    labId: integer('lab_id').notNull(),
+    kind: text('kind').notNull(),
+    code: text('code').notNull(),
+    term: text('term').notNull(),
+  },
+  (t) => [primaryKey({ columns: [t.labId, t.kind, t.code] })],
 );
 
 export const equivalenceMargin = pgTable('equivalence_margin', {
