@@ -189,6 +189,11 @@ export const rowProblems = {
     title: 'The same track was sent under another label',
     remedy: 'Send each track once; withdraw or correct the other shot if it is the wrong one.',
   },
+  'track-missing': {
+    status: 422,
+    title: 'The shot names a track that was not sent',
+    remedy: 'Send multipart/form-data with the parts shots and tracks, the track under the very label of the shot.',
+  },
   'scale-missing': {
     status: 422,
     title: 'Pixels were sent but the rig has no scale',

@@ -20,6 +20,7 @@ import { marginRoutes } from './routes/margins.ts';
 import { releaseRoutes } from './routes/releases.ts';
 import { shotRoutes } from './routes/shots.ts';
 import { submissionRoutes } from './routes/submissions.ts';
+import { templateRoutes } from './routes/templates.ts';
 import { tokenRoutes } from './routes/tokens.ts';
 
 export interface RestOptions {
@@ -66,5 +67,6 @@ export async function restPlugin(scope: FastifyInstance, options: RestOptions): 
   await scope.register(datasetRoutes, { db, prefix: '/v1' });
   await scope.register(releaseRoutes, { db, prefix: '/v1' });
   await scope.register(dictionaryRoutes, { prefix: '/v1' });
+  await scope.register(templateRoutes, { prefix: '/v1' });
   scope.get('/openapi.json', { config: { open: true }, schema: { hide: true } }, () => scope.swagger());
 }

@@ -117,7 +117,7 @@ describe('CSV', () => {
       },
     ]);
   });
-  it.each(['1,5', ' 1', '1 ', '0x10', '1e400', 'NaN', 'Infinity', '--1', '1e', '.', '1_000'])(
+  it.each([' 1', '1 ', '0x10', '1e400', 'NaN', 'Infinity', '--1', '1e', '.', '1_000'])(
     'refuses the number %j',
     async (cell) => {
       const [shot] = await read('csv', `label;rig;ball_speed[m/s]\na;main;${cell}\n`);

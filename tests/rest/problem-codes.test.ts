@@ -188,6 +188,8 @@ const rigCases: Partial<Record<ProblemCode, object>> = {
 
 /** Cases that need more than one request of their own kind. */
 const otherCases: Partial<Record<ProblemCode, Provoke>> = {
+  'track-missing': ({ ask }) =>
+    ask('contributor', 'POST', uploads, 'label,rig,tracks\nb-untracked,main,cue\n', 'text/csv'),
   'label-taken': async ({ ask }) => {
     await ask('contributor', 'POST', uploads, validShot('b-taken'));
     return ask('contributor', 'POST', uploads, validShot('b-taken', {}, 2));

@@ -19,5 +19,11 @@ export interface SentShot extends SentPlace {
   readonly faults: readonly Fault[];
 }
 
+/** A row of a table of shots, and the tracks that it says were sent with it. */
+export interface CsvRow {
+  readonly shot: SentShot;
+  readonly tracks: readonly string[];
+}
+
 /** Media in which shots are sent. */
 export type SubmissionMedia = 'json' | 'ndjson' | 'csv';
