@@ -4,6 +4,7 @@ import closeWithGrace from 'close-with-grace';
 import { ensureFirstCurator } from './access/tokens.ts';
 import { buildApp } from './app.ts';
 import { readConfig } from './config.ts';
+import { usualPace } from './intake/read/pace-body.ts';
 import { clearSpool } from './intake/spool.ts';
 import { openDatabase } from './store/open-database.ts';
 
@@ -21,6 +22,11 @@ async function main(): Promise<void> {
     publicRead: config.publicRead,
     corsOrigins: config.corsOrigins,
     maximumUploadBytes: config.maximumUploadBytes,
+    pace: {
+      ...usualPace,
+      idleSeconds: config.uploadIdleSeconds,
+      leastBytesPerSecond: config.uploadLeastBytesPerSecond,
+    },
     logger: { level: config.logLevel, redact: ['req.headers.authorization'] },
   });
   app.log.info(database.description);

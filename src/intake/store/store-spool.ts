@@ -1,5 +1,6 @@
 /** One pass over the spool inside a transaction: decides every shot, writes the accepted ones, keeps the receipt. */
 import { randomUUID } from 'node:crypto';
+import { Refusal } from '../../../shared/refusal.ts';
 import type { ReceiptShot, ShotState } from '../../../shared/submission.ts';
 import { loadGearBook } from '../../access/gear.ts';
 import type { Transaction } from '../../store/database.ts';
@@ -42,6 +43,12 @@ export interface PassResult {
 /** Thrown out of a writing pass to roll it back. */
 export class ShotRejected extends Error {}
 
+/** A correction of a revision that is no longer the current one would undo what came after it. */
+function refuseChanged({ basedOn, label }: PreparedShot, stored: StoredShot | null): void {
+  if (basedOn === undefined || (stored !== null && !stored.withdrawn && stored.contentHash === basedOn)) return;
+  throw new Refusal('shot-changed', `Shot ${label} was revised or withdrawn meanwhile; nothing was changed.`);
+}
+
 async function decideBatch(
   tx: Transaction,
   labId: number,
@@ -54,6 +61,7 @@ async function decideBatch(
     batch.flatMap(({ label }) => label ?? []),
   );
   const storedAs = (shot: PreparedShot): StoredShot | null => stored.get(shot.label ?? '') ?? null;
+  for (const shot of batch) refuseChanged(shot, storedAs(shot));
   const stale = batch.some((shot) => hasStalePins(shot, storedAs(shot)));
   const book = stale ? await loadGearBook(tx, labId) : null;
   const settled = batch.map((shot) => {
