@@ -52,13 +52,14 @@ export interface ParsedSentShot extends SentPlace {
 }
 
 export function parseSentShot(sent: SentShot): ParsedSentShot {
-  const { position, row, columns, value } = sent;
+  const { position, row, columns, tracks, value } = sent;
   const unreadable = value === null && sent.faults.length > 0;
   const parsed = unreadable ? { shot: null, faults: [] } : parseShot(value);
   return {
     position,
     row,
     columns,
+    tracks,
     label: labelOf(value),
     parsed: { shot: parsed.shot, faults: mergeFaults(sent.faults, parsed.faults) },
   };

@@ -263,6 +263,15 @@ const rigCases: Partial<Record<ProblemCode, object>> = {
 
 /** Cases that need more than one request of their own kind. */
 const otherCases: Partial<Record<ProblemCode, Provoke>> = {
+  'track-without-shot': ({ ask }) => {
+    const part = (name: string, text: string) =>
+      `--x\r\nContent-Disposition: form-data; name="${name}"; filename="${name}.csv"\r\n\r\n${text}\r\n`;
+    const tables = [
+      part('shots', 'label,rig\nb-untracked,main\n'),
+      part('tracks', 'label,frame,position[mm]\nb-other,1,2\n'),
+    ];
+    return ask('contributor', 'POST', uploads, `${tables.join('')}--x--\r\n`, 'multipart/form-data; boundary=x');
+  },
   'track-missing': ({ ask }) =>
     ask('contributor', 'POST', uploads, 'label,rig,tracks\nb-untracked,main,cue\n', 'text/csv'),
   'label-taken': async ({ ask }) => {
