@@ -9,12 +9,13 @@ export type TemplateName = (typeof templateNames)[number];
 
 const tables: Readonly<Record<TemplateName, ColumnTable>> = { shots: csvColumns, tracks: trackColumns };
 
-/** First rows of an invented track; every value of a track stands in a row of its own. */
-const trackRows = [
-  ['0', '0', '82.29'],
-  ['1', '0.5', '83.34'],
-  ['2', '1', '84.45'],
-] as const;
+/** An invented track that fits the example row of shots, mm at 2000 frames/s: every point stands in a row of its own. */
+const trackPositions = [
+  82.29, 83.34, 84.45, 85.42, 86.55, 87.56, 88.73, 89.79, 90.9, 91.94, 93.05, 94.13, 95.22, 96.35, 97.42, 98.56, 99.71,
+  100.81, 101.93, 103.14, 104.21, 105.33, 106.5, 107.63, 108.79, 109.95, 111.19, 112.3, 113.47, 114.67, 115.89, 117.01,
+  118.19, 119.47, 120.32, 121.08, 121.83, 122.61, 123.23, 123.91,
+];
+const frameMilliseconds = 0.5;
 
 export interface DescribedColumn {
   /** As it stands in the template. The unit in brackets may be any of the same dimension. */
@@ -49,11 +50,11 @@ export function templateText(name: TemplateName): string {
   const example = columns.map(([, { example: cell, inTemplate }]) => (inTemplate ? cell : ''));
   if (name === 'shots') return stringify([header, example]);
   const place = (column: string) => columns.findIndex(([each]) => each === column);
-  const rows = trackRows.map(([frame, time, position]) => {
+  const rows = trackPositions.map((position, frame) => {
     const cells: Record<number, string> = {
-      [place('frame')]: frame,
-      [place('time')]: time,
-      [place('position')]: position,
+      [place('frame')]: String(frame),
+      [place('time')]: String(frame * frameMilliseconds),
+      [place('position')]: String(position),
     };
     return example.map((cell, index) => cells[index] ?? cell);
   });

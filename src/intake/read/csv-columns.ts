@@ -5,7 +5,7 @@ import { type ColumnTable, measured, plain } from './column-definition.ts';
 const instead = { inTemplate: false } as const;
 
 const identity: ColumnTable = {
-  label: plain('text', 'label', '2026-03-02/001', "The lab's own label of the shot, unique within the lab.", {
+  label: plain('text', 'label', '2026-03-02/002', "The lab's own label of the shot, unique within the lab.", {
     required: true,
   }),
   rig: plain('text', 'rig', 'side-view', 'Rig, or rig@version; without a version the newest.', { required: true }),
@@ -260,7 +260,7 @@ export const csvColumns: ColumnTable = {
 
 /** The columns of the part `tracks`: one row a point. Rows of one track stand in order; tracks may be mixed. */
 export const trackColumns: ColumnTable = {
-  label: plain('text', 'label', '2026-03-02/001', 'Label of the shot, as in the table of shots.', { required: true }),
+  label: plain('text', 'label', '2026-03-02/002', 'Label of the shot, as in the table of shots.', { required: true }),
   kind: plain('text', 'kind', 'cue', 'cue or ball: what was tracked; cue when empty.'),
   frame: plain('integer', 'frame', '0', 'Frame number on the clock of its camera; or give the time.'),
   time: measured('trackTime', 'time', 'ms', '0', 'Frame number / capture rate; or give the frame.'),
