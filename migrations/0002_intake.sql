@@ -60,3 +60,9 @@ create index planned_sharing_due on planned_sharing (due_at) where done_at is nu
 create index shot_revision_rig on shot_revision (rig_id);
 --> statement-breakpoint
 create index release_member_revision on release_member (revision_id);
+--> statement-breakpoint
+-- Doubles hardly compress by the method of the server, and trying to takes longer than storing them.
+alter table track alter column positions set storage external, alter column frames set storage external,
+  alter column times set storage external, alter column gaps set storage external;
+--> statement-breakpoint
+alter table derivation alter column derived set storage external;

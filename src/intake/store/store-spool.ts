@@ -131,6 +131,24 @@ async function writeShots(tx: Transaction, arrival: Arrival, accepted: readonly 
   );
 }
 
+/** Reads the next batch while the database writes this one. */
+async function* readAhead<T>(batches: AsyncGenerator<T>): AsyncGenerator<T> {
+  let next = batches.next();
+  try {
+    for (;;) {
+      const read = await next;
+      if (read.done === true) return;
+      next = batches.next();
+      // Heard when it is awaited; until then a failure must not pass for one that nobody hears.
+      next.catch(() => {});
+      yield read.value;
+    }
+  } finally {
+    await next.catch(() => {});
+    await batches.return(undefined);
+  }
+}
+
 /** @throws ShotRejected when options.allOrNothing and a shot is rejected */
 export async function storeSpool(
   tx: Transaction,
@@ -143,7 +161,7 @@ export async function storeSpool(
   let { nextOrdinal } = options;
   let onlyShared = 0;
   let sharedChanged = false;
-  for await (const batch of spool.batches()) {
+  for await (const batch of readAhead(spool.batches())) {
     const decisions = await decideBatch(tx, arrival.labId, batch, options);
     if (options.allOrNothing && decisions.some(({ state }) => state === 'rejected')) throw new ShotRejected();
     const accepted = options.write ? accept(decisions, nextOrdinal) : [];
