@@ -76,6 +76,11 @@ export const flags = {
       'Cue elevation was not given; the cue is taken as level and the tip offset carries the spread of strokes called level.',
     leftOut: false,
   },
+  restitutionUnusual: {
+    meaning:
+      'Cue-ball speed over cue speed means a restitution of tip and ball outside 0.6 to 0.9 by more than three combined standard uncertainties: check speeds and masses.',
+    leftOut: false,
+  },
 } as const satisfies Record<string, FlagDefinition>;
 
 export type FlagName = keyof typeof flags;

@@ -59,6 +59,31 @@ export const requestProblems = {
     title: 'This name is already in use',
     remedy: 'Choose another name, or add a new version to the existing one.',
   },
+  'body-too-slow': {
+    status: 408,
+    title: 'The body arrived too slowly',
+    remedy: 'Send again over a better connection or in smaller parts; nothing was stored.',
+  },
+  'upload-in-progress': {
+    status: 409,
+    title: 'The same upload is in progress',
+    remedy: 'Wait as long as Retry-After says and send the same request again to get its answer.',
+  },
+  'idempotency-key-reused': {
+    status: 422,
+    title: 'This Idempotency-Key belongs to another upload',
+    remedy: 'Use a new key for a new upload, and the old one only to repeat the very same request.',
+  },
+  'shot-changed': {
+    status: 409,
+    title: 'The shot was revised in the meantime',
+    remedy: 'Read the shot again and repeat the request from its current revision.',
+  },
+  'shot-released': {
+    status: 409,
+    title: 'A shot is in a release and stays shared',
+    remedy: 'Withdraw the shot with a reason: later releases and analyses then leave it out.',
+  },
   'margin-superseded': {
     status: 409,
     title: 'This equivalence margin has been superseded',
@@ -190,6 +215,16 @@ export const rowProblems = {
     title: 'The same track was sent under another label',
     remedy: 'Send each track once; withdraw or correct the other shot if it is the wrong one.',
   },
+  'track-missing': {
+    status: 422,
+    title: 'The shot names a track that was not sent',
+    remedy: 'Send multipart/form-data with the parts shots and tracks, the track under the very label of the shot.',
+  },
+  'track-without-shot': {
+    status: 422,
+    title: 'A track names a shot that was not sent',
+    remedy: 'Write the label as in the table of shots, or add the shot there.',
+  },
   'scale-missing': {
     status: 422,
     title: 'Pixels were sent but the rig has no scale',
@@ -248,6 +283,10 @@ export const faultSchema = z
       .nullable()
       .meta({ description: 'Row of a CSV file, counting the header as 1; line of an NDJSON body; else null.' }),
     column: z.string().nullable().meta({ description: 'CSV column header; else null.' }),
+    part: z
+      .enum(['shots', 'tracks'])
+      .optional()
+      .meta({ description: 'Of a multipart upload: the part that row and column belong to.' }),
     found: z.string().meta({ description: 'What was sent, shortened if long.' }),
     expected: z.string().meta({ description: 'What would have been accepted.' }),
     remedy: z.string().meta({ description: 'How to mend it.' }),

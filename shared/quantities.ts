@@ -184,6 +184,18 @@ export const quantities = {
     usual: { min: 0, max: 0.08726646259971647 },
     variable: true,
   },
+  cutAngle: {
+    name: 'cutAngle',
+    label: 'cut angle',
+    description: 'Angle between the shot line and the line of centres at the ball-ball impact; 0 is a full hit.',
+    symbol: 'gamma',
+    dimension: 'angle',
+    siUnit: 'rad',
+    display: { unit: 'deg', factor: 57.29577951308232 },
+    hard: { min: 0, max: 1.5707963267948966 },
+    usual: { min: 0, max: 0.03490658503988659 },
+    variable: false,
+  },
   captureRate: {
     name: 'captureRate',
     label: 'capture rate',

@@ -6,6 +6,8 @@ export class Refusal extends Error {
   readonly faults: readonly Fault[];
   /** Members added to the problem document, such as the receipt of a refused submission. */
   readonly extra: Readonly<Record<string, unknown>>;
+  /** When to try again, s; null when trying again does not help. */
+  readonly retryAfterSeconds: number | null;
 
   /**
    * @param code problem code; fixes status, title and general remedy
@@ -14,12 +16,18 @@ export class Refusal extends Error {
   constructor(
     code: RequestProblemCode,
     detail: string,
-    more: { faults?: readonly Fault[]; extra?: Readonly<Record<string, unknown>>; cause?: unknown } = {},
+    more: {
+      faults?: readonly Fault[];
+      extra?: Readonly<Record<string, unknown>>;
+      retryAfterSeconds?: number;
+      cause?: unknown;
+    } = {},
   ) {
     super(`${requestProblems[code].title}: ${detail}`, { cause: more.cause });
     this.name = 'Refusal';
     this.code = code;
     this.faults = more.faults ?? [];
     this.extra = more.extra ?? {};
+    this.retryAfterSeconds = more.retryAfterSeconds ?? null;
   }
 }

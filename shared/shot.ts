@@ -25,9 +25,49 @@ export const cueTrackSchema = z
       .meta({
         description: 'Times of the positions on the clock of capture: frame number / capture rate, up to a constant.',
       }),
+    gaps: z.array(z.number().nullable()).max(maximumTrackPoints).optional().meta({
+      description:
+        'Tip-ball gap at each position, in the unit of the positions, where it was tracked; null elsewhere. Gives first contact within a frame.',
+    }),
   })
   .meta({ id: 'CueTrack' });
 export type CueTrack = z.infer<typeof cueTrackSchema>;
+
+/**
+ * Position of the cue ball along the shot line, often from an ordinary camera with a rate, scale and clock of its own.
+ * Positive towards the object ball.
+ */
+export const ballTrackSchema = z
+  .strictObject({
+    unit: z
+      .string()
+      .min(1)
+      .max(40)
+      .meta({ description: 'Length unit of the positions, or px (then a scale is needed).' }),
+    positions: z.array(z.number()).max(maximumTrackPoints),
+    frames: z.array(frameNumber).max(maximumTrackPoints).optional(),
+    firstFrame: frameNumber.optional(),
+    times: z
+      .strictObject({ unit: z.string().min(1).max(40), values: z.array(z.number()).max(maximumTrackPoints) })
+      .optional(),
+    captureRate: measureOf('captureRate').optional().meta({ description: 'Of the camera that filmed the ball.' }),
+    playbackRate: measureOf('playbackRate').optional(),
+    scale: measureOf('scale').optional(),
+    scaleRelativeUncertainty: z.number().min(0).max(0.5).default(0.005),
+    contactFrame: frameNumber
+      .optional()
+      .meta({ description: 'Frame of this camera in which tip and ball touch, when seen.' }),
+    impactFrame: frameNumber
+      .optional()
+      .meta({ description: 'Frame of this camera in which the balls touch, when seen.' }),
+  })
+  .meta({ id: 'BallTrack' });
+export type BallTrack = z.infer<typeof ballTrackSchema>;
+
+/** What a shot says about its ball track beside the points, which are stored as tracks are. */
+export const ballCameraSchema = ballTrackSchema
+  .omit({ unit: true, positions: true, frames: true, firstFrame: true, times: true })
+  .meta({ id: 'BallCamera' });
 
 /** Frames in which tip and ball touch, either as frame numbers or as a bare count. */
 export const contactSchema = z
@@ -81,6 +121,15 @@ export const tipHeightReadingSchema = z
         .enum(['above', 'below'])
         .optional()
         .meta({ description: 'Required: an unsigned ring is refused, never taken as above.' }),
+      edge: z.enum(['contact', 'top', 'bottom']).default('contact').meta({
+        description:
+          'What was read against the rings: the point of contact, or the top or bottom edge of the shaft at the station.',
+      }),
+      resolution: z.number().gt(0).max(10).optional().meta({
+        description:
+          'Smallest step that was told apart, in rings; when not given 1 for whole rings, 0.5 for halves, else 0.1.',
+      }),
+      station,
       standardUncertainty,
     }),
   ])
@@ -94,12 +143,35 @@ export const outcomeSchema = z
   .strictObject({
     distance: measureOf('outcomeDistance'),
     standardUncertainty: measureOf('outcomeDistance').optional().meta({ description: '5 mm when not given.' }),
+    firstCushionDistance: measureOf('outcomeDistance').optional().meta({
+      description: 'Signed distance at which the cue ball first touched a cushion after the ball-ball impact.',
+    }),
+    objectBallPocketed: z.boolean().optional(),
     ended: z
       .enum(endings)
       .meta({ description: 'How the outcome ended; anything but atRest makes the distance a bound.' }),
   })
   .meta({ id: 'Outcome' });
 export type Outcome = z.infer<typeof outcomeSchema>;
+
+/** The same shot read again, by the same or another observer: the spread is a type A uncertainty. */
+export const repeatReadingSchema = z
+  .strictObject({
+    observer: codeSchema.optional(),
+    contact: contactSchema.optional(),
+    tipHeight: tipHeightReadingSchema.optional(),
+    outcomeDistance: measureOf('outcomeDistance').optional(),
+  })
+  .meta({ id: 'RepeatReading' });
+export type RepeatReading = z.infer<typeof repeatReadingSchema>;
+
+/** Where the film lies, and what proves it is the same film. */
+export const clipSchema = z
+  .strictObject({
+    link: z.url({ protocol: /^https?$/ }).max(500),
+    sha256: z.string().regex(/^[0-9a-f]{64}$/),
+  })
+  .meta({ id: 'Clip' });
 
 export const reportedSchema = z
   .strictObject({
@@ -132,12 +204,18 @@ export const shotInputSchema = z
     straight: z.boolean().default(true),
     objectBallDistance: measureOf('objectBallDistance').optional(),
     elevation: measureOf('elevation').optional(),
+    cutAngle: measureOf('cutAngle')
+      .optional()
+      .meta({ description: 'Angle between shot line and line of centres at the ball-ball impact; 0 is full.' }),
     cueTrack: cueTrackSchema.optional(),
+    ballTrack: ballTrackSchema.optional(),
     contact: contactSchema.optional(),
     tipHeight: tipHeightReadingSchema.optional(),
     ballSpeed: measureOf('ballSpeed').optional(),
     outcome: outcomeSchema.optional(),
     reported: reportedSchema.optional(),
+    repeats: z.array(repeatReadingSchema).max(20).default([]),
+    clip: clipSchema.optional(),
     labFlags: z.array(z.enum(labFlagNames)).max(labFlagNames.length).default([]),
     shared: z
       .boolean()

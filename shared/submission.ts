@@ -17,6 +17,12 @@ export const submissionQuerySchema = z.strictObject({
     .stringbool()
     .default(false)
     .meta({ description: 'Different content under a known label becomes a new revision.' }),
+  reason: z
+    .string()
+    .min(3)
+    .max(500)
+    .optional()
+    .meta({ description: 'Why shots are revised: it stands in their history.' }),
 });
 export type SubmissionOptions = z.output<typeof submissionQuerySchema>;
 

@@ -3,6 +3,8 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Fastify, { type FastifyInstance, type FastifyServerOptions } from 'fastify';
+import { doDueWork } from './intake/housekeeping.ts';
+import { type Pace, usualPace } from './intake/read/pace-body.ts';
 import { restPlugin } from './rest/plugin.ts';
 import { replyNotFound, replyProblem } from './rest/problem-reply.ts';
 import { healthRoutes } from './rest/routes/health.ts';
@@ -15,6 +17,8 @@ export interface AppOptions {
   readonly maximumUploadBytes?: number;
   /** Where uploads wait, checked and derived, until their transaction; a new temporary directory when not given. */
   readonly spoolDirectory?: string;
+  /** How fast uploads have to come. */
+  readonly pace?: Pace;
   readonly logger?: FastifyServerOptions['logger'];
 }
 
@@ -23,7 +27,8 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   const app = Fastify({
     logger: options.logger ?? false,
     bodyLimit: 1_048_576,
-    // A sender that stalls is cut off and nothing of its upload is kept; one that only takes long is not.
+    // A sender that stalls is cut off and nothing of its upload is kept; one that only takes long is not: uploads keep a
+    // pace of their own (src/intake/read/pace-body.ts).
     requestTimeout: 0,
     connectionTimeout: 120_000,
     forceCloseConnections: 'idle',
@@ -39,6 +44,33 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
     corsOrigins: options.corsOrigins ?? [],
     maximumUploadBytes: options.maximumUploadBytes ?? 2_000_000_000,
     spoolDirectory,
+    pace: options.pace ?? usualPace,
   });
+  keepHouse(app, options.database);
   return app;
+}
+
+const roundMilliseconds = 60_000;
+
+/** Does what is due once the app is ready, and then every minute. */
+function keepHouse(app: FastifyInstance, { db }: OpenDatabase): void {
+  let round: Promise<void> | null = null;
+  const start = () => {
+    round ??= doDueWork(db)
+      .catch((error: unknown) => app.log.error({ err: error }, 'due work failed; it is tried again'))
+      .finally(() => {
+        round = null;
+      });
+  };
+  let timer: NodeJS.Timeout | undefined;
+  app.addHook('onReady', async () => {
+    start();
+    await round;
+    timer = setInterval(start, roundMilliseconds);
+    timer.unref();
+  });
+  app.addHook('onClose', async () => {
+    clearInterval(timer);
+    await round;
+  });
 }

@@ -10,6 +10,8 @@ const settingsSchema = z.object({
   CURATOR_TOKEN: z.string().min(32).optional(),
   CORS_ORIGINS: z.string().default(''),
   MAXIMUM_UPLOAD_MEGABYTES: z.coerce.number().int().min(1).default(2048),
+  UPLOAD_IDLE_SECONDS: z.coerce.number().int().min(1).max(3600).default(60),
+  UPLOAD_LEAST_BYTES_PER_SECOND: z.coerce.number().int().min(0).default(1000),
   LOG_LEVEL: z.enum(['trace', 'debug', 'info', 'warn', 'error', 'fatal', 'silent']).default('info'),
 });
 
@@ -22,6 +24,8 @@ export interface Config {
   readonly curatorToken: string | null;
   readonly corsOrigins: readonly string[];
   readonly maximumUploadBytes: number;
+  readonly uploadIdleSeconds: number;
+  readonly uploadLeastBytesPerSecond: number;
   readonly logLevel: string;
 }
 
@@ -49,6 +53,8 @@ export function readConfig(environment: Readonly<Record<string, string | undefin
       .map((origin) => origin.trim())
       .filter((origin) => origin !== ''),
     maximumUploadBytes: settings.MAXIMUM_UPLOAD_MEGABYTES * 1_000_000,
+    uploadIdleSeconds: settings.UPLOAD_IDLE_SECONDS,
+    uploadLeastBytesPerSecond: settings.UPLOAD_LEAST_BYTES_PER_SECOND,
     logLevel: settings.LOG_LEVEL,
   };
 }

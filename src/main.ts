@@ -3,6 +3,7 @@ import closeWithGrace from 'close-with-grace';
 import { ensureFirstCurator } from './access/tokens.ts';
 import { buildApp } from './app.ts';
 import { readConfig } from './config.ts';
+import { usualPace } from './intake/read/pace-body.ts';
 import { claimSpoolDirectory } from './intake/spool-directory.ts';
 import { openDatabase } from './store/open-database.ts';
 
@@ -18,6 +19,11 @@ async function main(): Promise<void> {
     publicRead: config.publicRead,
     corsOrigins: config.corsOrigins,
     maximumUploadBytes: config.maximumUploadBytes,
+    pace: {
+      ...usualPace,
+      idleSeconds: config.uploadIdleSeconds,
+      leastBytesPerSecond: config.uploadLeastBytesPerSecond,
+    },
     logger: { level: config.logLevel, redact: ['req.headers.authorization'] },
   });
   app.log.info(database.description);

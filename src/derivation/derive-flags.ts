@@ -21,6 +21,7 @@ export interface FlagInput {
   readonly unusual: { readonly cueSpeed: boolean; readonly cueAcceleration: boolean; readonly contactTime: boolean };
   readonly reportedDiffers: boolean;
   readonly censored: boolean;
+  readonly restitutionUnusual: boolean;
 }
 
 /** Tip offset beyond which a miscue is likely (common practice). */
@@ -49,6 +50,7 @@ export function deriveFlags(input: FlagInput): FlagName[] {
     miscueRisk: Math.abs(input.tipOffset ?? 0) > miscueOffset,
     tipClearance: tip.touchesCloth,
     outcomeCensored: input.censored,
+    restitutionUnusual: input.restitutionUnusual,
     trimMeaningUnknown:
       contact !== null && contact.trimmedStart + contact.trimmedEnd > 0 && input.gear.rig.trimMeaning === 'unknown',
     ...(stroke === null ? {} : strokeFlags(stroke, input.accelerationLost)),

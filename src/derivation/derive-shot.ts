@@ -18,6 +18,7 @@ import { normalEstimate } from './estimate.ts';
 import { firstContact } from './first-contact.ts';
 import type { UsedGear } from './gear.ts';
 import { judgeLimits } from './judge-limits.ts';
+import { judgeRestitution } from './judge-restitution.ts';
 import { nullReasons } from './null-reasons.ts';
 import { type SettledGear, settleGear } from './settle-gear.ts';
 import { strokeFault } from './stroke-fault.ts';
@@ -70,6 +71,8 @@ export function deriveShot(shot: Shot, gear: UsedGear): { derived: DerivedShot; 
     contactTime: judged.contactTime.kept,
     tipOffset,
   };
+  const fromTrackSpeed = fromTrack ? estimates.cueSpeed : null;
+  const restitution = judgeRestitution(shot, { cueSpeed: fromTrackSpeed, tipOffset }, gear, settled);
   const compared = compareReported(reported, {
     cueSpeed: fromTrack ? estimates.cueSpeed : null,
     cueAcceleration: fromTrack ? estimates.cueAcceleration : null,
@@ -126,10 +129,11 @@ export function deriveShot(shot: Shot, gear: UsedGear): { derived: DerivedShot; 
       },
       reportedDiffers: reportedDiffers(compared),
       censored: outcome.bound !== null,
+      restitutionUnusual: restitution.unusual,
     }),
   };
   const limitFaults = [judged.cueSpeed.fault, judged.cueAcceleration.fault, judged.contactTime.fault];
-  const all = [strokeFault(result, shot, settled), tip.fault, ...limitFaults];
+  const all = [strokeFault(result, shot, settled), tip.fault, ...limitFaults, restitution.fault];
   return { derived, faults: firstOfEachPlace(all.filter((fault) => fault !== null)) };
 }
 

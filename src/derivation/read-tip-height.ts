@@ -97,19 +97,28 @@ function readRing(
   const step = convertMeasure(sent.ringStep, 'heightReading', gear.context);
   if (step === null || (sent.side === undefined && sent.ring !== 0)) return null;
   const height = (sent.side === 'below' ? -1 : 1) * sent.ring * step;
-  const resolution = (ringResolution(sent.ring) * step) / Math.sqrt(12);
+  const resolution = ((sent.resolution ?? ringResolution(sent.ring)) * step) / Math.sqrt(12);
+  const uncertainty = givenUncertainty === null ? rootSumSquares(readingUncertainty, resolution) : readingUncertainty;
+  // Rings are printed on the ball, so their distance owes nothing to the scale of the film.
+  const byBallRadius = carriesScaleError(sent.ringStep) ? 0 : height / gear.ballRadius.value;
+  if (sent.edge === 'contact') {
+    return {
+      reading: { method: 'contactMark', height },
+      heights: [{ input: 'height', byScale: 0, byBallRadius }],
+      readingUncertainty: uncertainty,
+      stationUncertainty: 0,
+      stationGiven: true,
+    };
+  }
+  const sentStation = convertOptional(sent.station, 'heightReading', gear.context);
+  const station = sentStation ?? assumedStation.value;
+  // The bottom edge lies one shaft diameter below the top edge, so its height depends on the radius as strongly, the other way.
+  const topEdge = sent.edge === 'top' ? height : height + 2 * gear.shaftRadius.value;
   return {
-    reading: { method: 'contactMark', height },
-    // Rings are printed on the ball, so their distance owes nothing to the scale of the film.
-    heights: [
-      {
-        input: 'height',
-        byScale: 0,
-        byBallRadius: carriesScaleError(sent.ringStep) ? 0 : height / gear.ballRadius.value,
-      },
-    ],
-    readingUncertainty: givenUncertainty === null ? rootSumSquares(readingUncertainty, resolution) : readingUncertainty,
-    stationUncertainty: 0,
-    stationGiven: true,
+    reading: { method: 'shaftTopEdge', topEdge, station },
+    heights: [{ input: 'topEdge', byScale: 0, byBallRadius }],
+    readingUncertainty: uncertainty,
+    stationUncertainty: sentStation === null ? assumedStation.standardUncertainty : givenUncertainties.station,
+    stationGiven: sentStation !== null,
   };
 }

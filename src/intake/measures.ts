@@ -14,26 +14,43 @@ export interface UnitPlace {
   readonly value: number | null;
 }
 
+type MeasurePath = readonly [QuantityName, ...string[]];
+
+/** Paths of a height reading, under the shot or under one of its repeat readings. */
+function heightPaths(...under: string[]): MeasurePath[] {
+  const measures = ['topEdge', 'bottomEdge', 'height', 'ringStep', 'station', 'standardUncertainty'];
+  return measures.map((measure) => ['heightReading', ...under, 'tipHeight', measure]);
+}
+
 /** Paths of measures, and the quantity by which their unit and limits are judged. */
-const measurePaths: readonly (readonly [QuantityName, ...string[]])[] = [
+const measurePaths: readonly MeasurePath[] = [
   ['objectBallDistance', 'objectBallDistance'],
   ['elevation', 'elevation'],
   ['cuePosition', 'cueTrack'],
   ['trackTime', 'cueTrack', 'times'],
-  ['heightReading', 'tipHeight', 'topEdge'],
-  ['heightReading', 'tipHeight', 'bottomEdge'],
-  ['heightReading', 'tipHeight', 'height'],
-  ['heightReading', 'tipHeight', 'ringStep'],
-  ['heightReading', 'tipHeight', 'station'],
-  ['heightReading', 'tipHeight', 'standardUncertainty'],
+  ['cuePosition', 'ballTrack'],
+  ['trackTime', 'ballTrack', 'times'],
+  ['captureRate', 'ballTrack', 'captureRate'],
+  ['playbackRate', 'ballTrack', 'playbackRate'],
+  ['scale', 'ballTrack', 'scale'],
+  ['cutAngle', 'cutAngle'],
+  ...heightPaths(),
   ['ballSpeed', 'ballSpeed'],
   ['outcomeDistance', 'outcome', 'distance'],
   ['outcomeDistance', 'outcome', 'standardUncertainty'],
+  ['outcomeDistance', 'outcome', 'firstCushionDistance'],
   ['cueSpeed', 'reported', 'cueSpeed'],
   ['cueAcceleration', 'reported', 'cueAcceleration'],
   ['contactTime', 'reported', 'contactTime'],
   ['tipOffset', 'reported', 'tipOffset'],
 ];
+
+function repeatPaths({ repeats }: Shot): MeasurePath[] {
+  return repeats.flatMap((_, index): MeasurePath[] => {
+    const under = ['repeats', String(index)];
+    return [...heightPaths(...under), ['outcomeDistance', ...under, 'outcomeDistance']];
+  });
+}
 
 interface HoldsUnit {
   readonly unit: string;
@@ -49,7 +66,7 @@ function holderAt(shot: Shot, path: readonly string[]): HoldsUnit | undefined {
 /** The places of this shot that hold a unit, in dictionary order of the shot. */
 export function unitPlaces(shot: Shot): UnitPlace[] {
   const places: UnitPlace[] = [];
-  for (const [quantity, ...path] of measurePaths) {
+  for (const [quantity, ...path] of [...measurePaths, ...repeatPaths(shot)]) {
     const holder = holderAt(shot, path);
     if (holder === undefined) continue;
     places.push({ path, pointer: pointerOf(path), quantity, unit: holder.unit, value: holder.value ?? null });
@@ -65,5 +82,8 @@ export function withUnit(shot: Shot, path: readonly string[], unit: string): Sho
 function replaced(holder: object, path: readonly string[], unit: string): object {
   const [key, ...rest] = path;
   if (key === undefined) return { ...holder, unit };
+  if (Array.isArray(holder)) {
+    return holder.map((member: object, index) => (String(index) === key ? replaced(member, rest, unit) : member));
+  }
   return { ...holder, [key]: replaced((holder as Record<string, object>)[key] ?? {}, rest, unit) };
 }

@@ -87,7 +87,9 @@ function read(sent: unknown): ParsedShot {
 function withoutFaulty(sent: object, faults: readonly Fault[]): object {
   const faulty = new Set(faults.map(({ pointer }) => pointer?.split('/')[1]));
   if (faulty.has('contact')) faulty.add('cueTrack');
-  return Object.fromEntries(Object.entries(sent).filter(([key]) => !faulty.has(key)));
+  const rest = Object.fromEntries(Object.entries(sent).filter(([key]) => !faulty.has(key)));
+  // Without a label nothing else would be judged; a shot with faults is never stored under this one.
+  return faulty.has('label') ? { ...rest, label: '?' } : rest;
 }
 
 /** Validates one shot. Never throws. */

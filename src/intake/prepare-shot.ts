@@ -52,13 +52,14 @@ export interface ParsedSentShot extends SentPlace {
 }
 
 export function parseSentShot(sent: SentShot): ParsedSentShot {
-  const { position, row, columns, value } = sent;
+  const { position, row, columns, tracks, value } = sent;
   const unreadable = value === null && sent.faults.length > 0;
   const parsed = unreadable ? { shot: null, faults: [] } : parseShot(value);
   return {
     position,
     row,
     columns,
+    tracks,
     label: labelOf(value),
     parsed: { shot: parsed.shot, faults: mergeFaults(sent.faults, parsed.faults) },
   };
@@ -92,11 +93,13 @@ function judge(
   const faults = derivation === null ? checked : derivation.faults;
   const track = shot.cueTrack === undefined ? null : encodeTrack(shot.cueTrack);
   const hash = track === null ? null : trackHash(track);
+  const ballTrack = shot.ballTrack === undefined ? null : encodeTrack(shot.ballTrack);
   const content = storedContent(shot, resolved);
   const ready: ReadyShot = {
     content,
-    contentHash: contentHash(content, hash),
+    contentHash: contentHash(content, { cue: hash, ball: ballTrack === null ? null : trackHash(ballTrack) }),
     track,
+    ballTrack,
     trackHash: hash,
     rigId: resolved.rig.id,
     cueId: idOf(resolved.cue),

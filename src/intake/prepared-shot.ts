@@ -6,6 +6,8 @@ import type { StoredContent } from './stored-content.ts';
 import type { EncodedTrack } from './track-bytes.ts';
 
 export interface PreparedShot {
+  /** Content hash of the stored revision that this shot corrects; not given by an upload, which corrects none. */
+  readonly basedOn?: string | undefined;
   readonly position: number;
   readonly row: number | null;
   /** As sent; null when it could not be read. */
@@ -22,7 +24,8 @@ export interface ReadyShot {
   /** Hexadecimal. */
   readonly contentHash: string;
   readonly track: EncodedTrack | null;
-  /** Hexadecimal; null without a track. */
+  readonly ballTrack: EncodedTrack | null;
+  /** Of the cue track, hexadecimal; null without one. */
   readonly trackHash: string | null;
   readonly rigId: number;
   readonly cueId: number | null;

@@ -1,5 +1,6 @@
 /** Receipts, for the lab that sent the submission and nobody else. */
-import { and, asc, eq, gt } from 'drizzle-orm';
+import { and, asc, eq, gt, sql } from 'drizzle-orm';
+import type { DerivedShot } from '../../shared/derivation.ts';
 import { Refusal } from '../../shared/refusal.ts';
 import type { Receipt, ReceiptShot } from '../../shared/submission.ts';
 import { may } from '../access/permissions.ts';
@@ -39,6 +40,23 @@ const present = (row: typeof submissionShot.$inferSelect): ReceiptShot => ({
   derived: row.derived as ReceiptShot['derived'],
   faults: row.faults as ReceiptShot['faults'],
 });
+
+/** Derived values of stored shots stand with their revisions; those by the first method are what the receipt told. */
+async function withDerived(db: Database, shots: readonly ReceiptShot[]): Promise<ReceiptShot[]> {
+  const stored = shots.filter(({ shot, derived }) => shot !== null && derived === null);
+  const { rows } = await db.execute<{ key: string; derived: DerivedShot }>(sql`
+    select distinct on (shot_revision.id) shot_revision.shot_id || ' ' || shot_revision.number as key, derivation.derived
+    from unnest(${sql.param(stored.map(({ shot }) => shot))}::text[], ${sql.param(stored.map(({ revision }) => revision))}::int[])
+      as given(shot_id, number)
+      join shot_revision on shot_revision.shot_id = given.shot_id::uuid and shot_revision.number = given.number
+      join derivation on derivation.revision_id = shot_revision.id
+    order by shot_revision.id, derivation.id`);
+  const byRevision = new Map(rows.map(({ key, derived }) => [key, derived]));
+  return shots.map((shot) => {
+    const kept = shot.state === 'rejected' ? null : byRevision.get(`${shot.shot} ${shot.revision}`);
+    return { ...shot, derived: shot.derived ?? kept ?? null };
+  });
+}
 
 /** @throws Refusal not-found, also to everybody outside the lab */
 export async function getReceipt(db: Database, principal: Principal, id: string): Promise<Receipt> {
@@ -80,6 +98,6 @@ export async function listReceiptShots(
     .where(and(eq(submissionShot.submissionId, id), gt(submissionShot.position, Number(after ?? 0))))
     .orderBy(asc(submissionShot.position))
     .limit(limit + 1);
-  const shots = rows.slice(0, limit).map(present);
+  const shots = await withDerived(db, rows.slice(0, limit).map(present));
   return { shots, next: rows.length > limit ? String(shots.at(-1)?.position) : null };
 }

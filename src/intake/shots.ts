@@ -2,15 +2,16 @@
 import { and, desc, eq, gte, type SQL, sql } from 'drizzle-orm';
 import type { DerivedShot } from '../../shared/derivation.ts';
 import { Refusal } from '../../shared/refusal.ts';
-import type { CueTrack } from '../../shared/shot.ts';
+import type { BallTrack, CueTrack } from '../../shared/shot.ts';
 import { gearReferences } from '../access/gear-tables.ts';
 import { permit } from '../access/permissions.ts';
 import type { Principal } from '../access/principal.ts';
 import { sightOf } from '../access/visibility.ts';
 import type { Database } from '../store/database.ts';
-import { cue, lab, rig, shot, shotRevision, tableSetup, track } from '../store/schema.ts';
+import { cue, lab, rig, shot, shotRevision, submission, tableSetup, track } from '../store/schema.ts';
 import type { Page } from './receipts.ts';
-import { decodeTrack } from './track-bytes.ts';
+import type { StoredContent } from './stored-content.ts';
+import { decodeTrack, type TrackKind } from './track-bytes.ts';
 import { type StoredShotRecord, selectShots } from './visible-shots.ts';
 
 export interface RevisionRecord {
@@ -18,6 +19,10 @@ export interface RevisionRecord {
   /** UTC instant. */
   readonly receivedAt: string;
   readonly submission: string;
+  /** How it came about. */
+  readonly purpose: 'upload' | 'amendment' | 'adoption';
+  /** Why, as the lab wrote it; null when nothing was said. */
+  readonly reason: string | null;
   /** SHA-256, hexadecimal. */
   readonly contentHash: string;
   readonly rig: string;
@@ -77,12 +82,15 @@ export async function listRevisions(db: Database, principal: Principal, id: stri
       number: shotRevision.number,
       receivedAt: shotRevision.receivedAt,
       submission: shotRevision.submissionId,
+      purpose: submission.purpose,
+      reason: submission.reason,
       contentHash: sql<string>`encode(${shotRevision.contentHash}, 'hex')`,
       ...gearReferences,
       content: shotRevision.content,
     })
     .from(shotRevision)
     .innerJoin(shot, eq(shot.id, shotRevision.shotId))
+    .innerJoin(submission, eq(submission.id, shotRevision.submissionId))
     .innerJoin(rig, eq(rig.id, shotRevision.rigId))
     .leftJoin(cue, eq(cue.id, shotRevision.cueId))
     .leftJoin(tableSetup, eq(tableSetup.id, shotRevision.tableId))
@@ -92,20 +100,28 @@ export async function listRevisions(db: Database, principal: Principal, id: stri
 }
 
 /**
- * The cue track of the current revision as sent; frames counted from a first frame are written out.
+ * The cue track or the ball track of the current revision as sent; frames counted from a first frame are written out.
  *
- * @throws Refusal unauthenticated, not-found (also for a shot without track)
+ * @throws Refusal unauthenticated, not-found (also for a shot without such a track)
  */
-export async function getTrack(db: Database, principal: Principal, id: string): Promise<CueTrack> {
-  await getShot(db, principal, id);
+export async function getTrack(
+  db: Database,
+  principal: Principal,
+  id: string,
+  kind: TrackKind = 'cue',
+): Promise<CueTrack | BallTrack> {
+  const { content } = await getShot(db, principal, id);
   const rows = await db
     .select({ track })
     .from(track)
     .innerJoin(shot, eq(shot.currentRevisionId, track.revisionId))
-    .where(and(eq(shot.id, id), eq(track.kind, 'cue')));
+    .where(and(eq(shot.id, id), eq(track.kind, kind)));
   const row = rows[0];
-  if (row === undefined) throw new Refusal('not-found', `Shot ${id} was sent without a track.`);
-  return decodeTrack(row.track);
+  if (row === undefined) throw new Refusal('not-found', `Shot ${id} was sent without a ${kind} track.`);
+  const points = decodeTrack(row.track);
+  // Written by this service under its own schema.
+  const { ballTrack: camera } = content as StoredContent;
+  return kind === 'ball' && camera !== undefined ? { ...camera, ...points } : points;
 }
 
 /** @throws Refusal unauthenticated, not-found */

@@ -1,28 +1,26 @@
 /**
- * One record of the spool: its length (uint32, little-endian), then the lengths of its four parts, then the parts:
- * JSON, and the positions, frames and times of the track as they are.
+ * One record of the spool: its length (uint32, little-endian), then the lengths of its parts, then the parts: JSON, and
+ * the lists of the cue track and of the ball track as they are.
  */
-import type { PreparedShot } from './prepared-shot.ts';
+import type { PreparedShot, ReadyShot } from './prepared-shot.ts';
+import { type EncodedTrack, trackLists } from './track-bytes.ts';
 
 const noBytes = new Uint8Array(0);
-const partCount = 4;
+const trackFields = ['track', 'ballTrack'] as const satisfies readonly (keyof ReadyShot)[];
+const partCount = 1 + trackFields.length * trackLists.length;
+
+/** The track with its lists left out: 0 marks one that is present, null one that is not. */
+function withoutLists(track: EncodedTrack | null): object | null {
+  if (track === null) return null;
+  return { ...track, ...Object.fromEntries(trackLists.map((list) => [list, track[list] === null ? null : 0])) };
+}
 
 export function encodeRecord(shot: PreparedShot): Uint8Array {
-  const track = shot.ready?.track ?? null;
-  const ready =
-    shot.ready === null || track === null
-      ? shot.ready
-      : {
-          ...shot.ready,
-          track: {
-            ...track,
-            positions: null,
-            frames: track.frames === null ? null : 0,
-            times: track.times === null ? null : 0,
-          },
-        };
-  const json = Buffer.from(JSON.stringify({ ...shot, ready }));
-  const parts = [json, track?.positions ?? noBytes, track?.frames ?? noBytes, track?.times ?? noBytes];
+  const { ready } = shot;
+  const bare =
+    ready === null ? null : { ...ready, track: withoutLists(ready.track), ballTrack: withoutLists(ready.ballTrack) };
+  const lists = trackFields.flatMap((field) => trackLists.map((list) => ready?.[field]?.[list] ?? noBytes));
+  const parts = [Buffer.from(JSON.stringify({ ...shot, ready: bare })), ...lists];
   const head = Buffer.alloc(4 * (1 + partCount));
   const length = parts.reduce((sum, part) => sum + part.byteLength, 4 * partCount);
   head.writeUInt32LE(length, 0);
@@ -44,21 +42,19 @@ export function decodeRecord(bytes: Buffer): PreparedShot {
     parts.push(bytes.subarray(position, position + length));
     position += length;
   }
-  const [json = noBytes, positions = noBytes, frames = noBytes, times = noBytes] = parts;
+  const [json = noBytes, ...lists] = parts;
   const shot = JSON.parse(Buffer.from(json).toString()) as PreparedShot;
   const { ready } = shot;
-  if (ready === null || ready.track === null) return shot;
-  const { track } = ready;
+  if (ready === null) return shot;
+  const withLists = (track: EncodedTrack | null, field: number): EncodedTrack | null => {
+    if (track === null) return null;
+    const own = trackLists.map((list, index) => {
+      return [list, track[list] === null ? null : lists[field * trackLists.length + index]];
+    });
+    return { ...track, ...(Object.fromEntries(own) as Pick<EncodedTrack, (typeof trackLists)[number]>) };
+  };
   return {
     ...shot,
-    ready: {
-      ...ready,
-      track: {
-        ...track,
-        positions,
-        frames: track.frames === null ? null : frames,
-        times: track.times === null ? null : times,
-      },
-    },
+    ready: { ...ready, track: withLists(ready.track, 0), ballTrack: withLists(ready.ballTrack, 1) },
   };
 }

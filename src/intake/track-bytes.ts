@@ -1,8 +1,10 @@
-/** The track of a shot as exact bytes, and back. */
+/** A track of a shot as exact bytes, and back. */
 import { createHash } from 'node:crypto';
-import type { CueTrack } from '../../shared/shot.ts';
 import { canonicalJson } from '../pooling/canonical.ts';
-import { givenFrames } from './track-frames.ts';
+import { givenFrames, type TrackPoints } from './track-frames.ts';
+
+export const trackKinds = ['cue', 'ball'] as const;
+export type TrackKind = (typeof trackKinds)[number];
 
 /** Little-endian float64 as sent; frames counted from a first frame are written out. */
 export interface EncodedTrack {
@@ -12,13 +14,24 @@ export interface EncodedTrack {
   readonly frames: Uint8Array | null;
   readonly times: Uint8Array | null;
   readonly timeUnit: string | null;
+  /** In the unit of the positions; NaN where the gap was not tracked. Null when it was tracked nowhere. */
+  readonly gaps: Uint8Array | null;
 }
 
+/** The lists of a track that are bytes, in the order in which they are hashed and spooled. */
+export const trackLists = ['positions', 'frames', 'times', 'gaps'] as const;
+
+/** The one pattern of NaN that is stored: engines may write others. */
+const missingHigh = 0x7ff80000;
+
 /** Exact bytes of numbers; minus zero becomes zero, because no text of a number keeps its sign. */
-export function encodeDoubles(values: readonly number[]): Uint8Array {
+export function encodeDoubles(values: readonly (number | null)[]): Uint8Array {
   const bytes = new Uint8Array(8 * values.length);
   const view = new DataView(bytes.buffer);
-  for (const [index, value] of values.entries()) view.setFloat64(8 * index, value === 0 ? 0 : value, true);
+  for (const [index, value] of values.entries()) {
+    if (value === null) view.setUint32(8 * index + 4, missingHigh, true);
+    else view.setFloat64(8 * index, value === 0 ? 0 : value, true);
+  }
   return bytes;
 }
 
@@ -27,8 +40,13 @@ export function decodeDoubles(bytes: Uint8Array): number[] {
   return Array.from({ length: bytes.byteLength / 8 }, (_, index) => view.getFloat64(8 * index, true));
 }
 
+/** Doubles of which some may be missing. */
+export function decodeSparse(bytes: Uint8Array): (number | null)[] {
+  return decodeDoubles(bytes).map((value) => (Number.isNaN(value) ? null : value));
+}
+
 /** @param track with unit codes after aliasing */
-export function encodeTrack(track: CueTrack): EncodedTrack {
+export function encodeTrack(track: TrackPoints): EncodedTrack {
   const frames = givenFrames(track);
   return {
     unit: track.unit,
@@ -37,24 +55,30 @@ export function encodeTrack(track: CueTrack): EncodedTrack {
     frames: frames === null ? null : encodeDoubles(frames),
     times: track.times === undefined ? null : encodeDoubles(track.times.values),
     timeUnit: track.times?.unit ?? null,
+    gaps: track.gaps?.some((gap) => gap !== null) === true ? encodeDoubles(track.gaps) : null,
   };
 }
 
-export function decodeTrack(encoded: EncodedTrack): CueTrack {
-  const { unit, positions, frames, times, timeUnit } = encoded;
+export function decodeTrack(encoded: EncodedTrack): TrackPoints {
+  const { unit, positions, frames, times, timeUnit, gaps } = encoded;
   return {
     unit,
     positions: decodeDoubles(positions),
     ...(frames === null ? {} : { frames: decodeDoubles(frames) }),
     ...(times === null || timeUnit === null ? {} : { times: { unit: timeUnit, values: decodeDoubles(times) } }),
+    ...(gaps === null ? {} : { gaps: decodeSparse(gaps) }),
   };
 }
 
 /** SHA-256 in hexadecimal of units, kinds of lists present and their bytes: the same track has the same hash. */
-export function trackHash({ unit, points, positions, frames, times, timeUnit }: EncodedTrack): string {
-  const head = canonicalJson({ unit, points, frames: frames !== null, times: times !== null, timeUnit });
-  const hash = createHash('sha256').update(`${head}\n`).update(positions);
-  if (frames !== null) hash.update(frames);
-  if (times !== null) hash.update(times);
+export function trackHash(track: EncodedTrack): string {
+  const { unit, points, timeUnit } = track;
+  const present = { frames: track.frames !== null, times: track.times !== null };
+  const gaps = track.gaps === null ? {} : { gaps: true };
+  const hash = createHash('sha256').update(`${canonicalJson({ unit, points, timeUnit, ...present, ...gaps })}\n`);
+  for (const list of trackLists) {
+    const bytes = track[list];
+    if (bytes !== null) hash.update(bytes);
+  }
   return hash.digest('hex');
 }

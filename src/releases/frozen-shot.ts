@@ -4,13 +4,17 @@ import type { DerivedShot } from '../../shared/derivation.ts';
 import type { CueContent, GearKind, RigContent, TableContent } from '../../shared/gear.ts';
 import type { Shot } from '../../shared/shot.ts';
 import type { UsedGear } from '../derivation/gear.ts';
+import { contentHash, type StoredContent, shotOfStored } from '../intake/stored-content.ts';
+import { encodeTrack, trackHash } from '../intake/track-bytes.ts';
+import type { TrackPoints } from '../intake/track-frames.ts';
 
-/** A cue track as sent: one frame, one time or both for each position. */
+/** A track as sent: one frame, one time or both for each position; gaps only of the cue. */
 export interface FrozenTrack {
   readonly unit: string;
   readonly positions: readonly number[];
   readonly frames: readonly number[] | null;
   readonly times: { readonly unit: string; readonly values: readonly number[] } | null;
+  readonly gaps: readonly (number | null)[] | null;
 }
 
 export interface FrozenShot {
@@ -19,11 +23,13 @@ export interface FrozenShot {
   readonly ordinal: number;
   /** Number of the revision that was frozen. */
   readonly revision: number;
-  /** The shot as stored: as sent, its gear written name@version, without its track. */
-  readonly content: Omit<Shot, 'cueTrack' | 'shared'>;
-  /** SHA-256 of content and track, as the lab got it when it sent the shot. */
+  /** The shot as stored: as sent, its gear written name@version, without the points of its tracks. */
+  readonly content: StoredContent;
+  /** SHA-256 of content and tracks, as the lab got it when it sent the shot. */
   readonly contentHash: string;
+  /** Of the cue. */
   readonly track: FrozenTrack | null;
+  readonly ballTrack: FrozenTrack | null;
 }
 
 export interface DerivedFrozenShot extends FrozenShot {
@@ -58,20 +64,30 @@ export interface FrozenLab {
   readonly consentReference: string;
 }
 
-/** The shot that the derivation takes: content and track put together again. */
-export function shotOfFrozen(frozen: Pick<FrozenShot, 'content' | 'track'>): Shot {
-  const { content, track } = frozen;
-  if (track === null) return { ...content, shared: true };
+function pointsOf(track: FrozenTrack | null): TrackPoints | null {
+  if (track === null) return null;
+  const { unit, positions, frames, times, gaps } = track;
   return {
-    ...content,
-    shared: true,
-    cueTrack: {
-      unit: track.unit,
-      positions: [...track.positions],
-      ...(track.frames === null ? {} : { frames: [...track.frames] }),
-      ...(track.times === null ? {} : { times: { unit: track.times.unit, values: [...track.times.values] } }),
-    },
+    unit,
+    positions: [...positions],
+    ...(frames === null ? {} : { frames: [...frames] }),
+    ...(times === null ? {} : { times: { unit: times.unit, values: [...times.values] } }),
+    ...(gaps === null ? {} : { gaps: [...gaps] }),
   };
+}
+
+/** The shot that the derivation takes: content and tracks put together again. */
+export function shotOfFrozen(frozen: Pick<FrozenShot, 'content' | 'track' | 'ballTrack'>): Shot {
+  return shotOfStored(frozen.content, { cue: pointsOf(frozen.track), ball: pointsOf(frozen.ballTrack) }, true);
+}
+
+/** Hash of a shot as its lab got it, computed again from content and tracks. */
+export function hashOfFrozen(frozen: Pick<FrozenShot, 'content' | 'track' | 'ballTrack'>): string {
+  const hashOf = (track: FrozenTrack | null) => {
+    const points = pointsOf(track);
+    return points === null ? null : trackHash(encodeTrack(points));
+  };
+  return contentHash(frozen.content, { cue: hashOf(frozen.track), ball: hashOf(frozen.ballTrack) });
 }
 
 /** A gear book answers which content a lab's `name@version` has. */

@@ -3,7 +3,7 @@ import { eq, sql } from 'drizzle-orm';
 import type { DerivedShot } from '../../shared/derivation.ts';
 import { gearTables } from '../access/gear-tables.ts';
 import { gearFields } from '../intake/gear-references.ts';
-import { decodeDoubles } from '../intake/track-bytes.ts';
+import { decodeDoubles, decodeSparse } from '../intake/track-bytes.ts';
 import { compareCodeUnits } from '../pooling/compare-code-units.ts';
 import type { Database } from '../store/database.ts';
 import { derivation, lab, shot, shotRevision, track } from '../store/schema.ts';
@@ -33,23 +33,27 @@ export interface LoadedRelease {
 
 const chunkSize = 500;
 
-async function loadTracks(db: Database, revisionIds: readonly number[]): Promise<Map<number, FrozenTrack>> {
+/** By kind and revision, as `trackKey` writes it. */
+async function loadTracks(db: Database, revisionIds: readonly number[]): Promise<Map<string, FrozenTrack>> {
   const rows = await db
     .select()
     .from(track)
-    .where(sql`${track.kind} = 'cue' and ${track.revisionId} = any(${sql.param([...revisionIds])}::bigint[])`);
+    .where(sql`${track.revisionId} = any(${sql.param([...revisionIds])}::bigint[])`);
   return new Map(
     rows.map((row) => [
-      row.revisionId,
+      trackKey(row.kind, row.revisionId),
       {
         unit: row.unit,
         positions: decodeDoubles(row.positions),
         frames: row.frames === null ? null : decodeDoubles(row.frames),
         times: row.times === null ? null : { unit: row.timeUnit ?? 's', values: decodeDoubles(row.times) },
+        gaps: row.gaps === null ? null : decodeSparse(row.gaps),
       },
     ]),
   );
 }
+
+const trackKey = (kind: string, revisionId: number): string => `${kind}/${revisionId}`;
 
 async function loadShots(db: Database, members: readonly MemberRows[]): Promise<LoadedShot[]> {
   const derivationIds = members.map(({ derivationId }) => derivationId);
@@ -82,7 +86,8 @@ async function loadShots(db: Database, members: readonly MemberRows[]): Promise<
     // Never parsed again: a default added to the schema later must not change an older release.
     content: row.content as LoadedShot['content'],
     contentHash: row.contentHash,
-    track: tracks.get(row.revisionId) ?? null,
+    track: tracks.get(trackKey('cue', row.revisionId)) ?? null,
+    ballTrack: tracks.get(trackKey('ball', row.revisionId)) ?? null,
     // Written by this service under its own schema; the verification recomputes every value of it.
     derived: row.derived as DerivedShot,
   }));

@@ -73,7 +73,8 @@ export function documents(
   const rows = codebookRows();
   const codebook = { name: codebookTable.file, bytes: renderTable(codebookTable, rows) };
   let points = 0;
-  for (const { track } of shots) points += track?.positions.length ?? 0;
+  for (const { track, ballTrack } of shots)
+    points += (track?.positions.length ?? 0) + (ballTrack?.positions.length ?? 0);
   const files = [...data, codebook];
   return {
     'README.txt': readmeText(identity, labs, shots.length),

@@ -50,6 +50,14 @@ const tipHeightColumns: ShotColumn[] = [
   text('ringSide', 'Whether the ring is above or below the centre.', ({ tipHeight: reading }) =>
     reading?.method === 'ring' ? reading.side : undefined,
   ),
+  text(
+    'ringEdge',
+    'What was read against the rings: the contact, or an edge of the shaft.',
+    ({ tipHeight: reading }) => (reading?.method === 'ring' ? reading.edge : undefined),
+  ),
+  column('ringResolution', 'number', 'Smallest step told apart, in rings.', ({ content }) =>
+    content.tipHeight?.method === 'ring' ? (content.tipHeight.resolution ?? null) : null,
+  ),
   ...measure('ringStep', 'heightReading', 'Height between neighbouring rings.', ({ tipHeight: reading }) =>
     reading?.method === 'ring' ? reading.ringStep : undefined,
   ),
@@ -100,9 +108,16 @@ export const shotsTable: Table<FrozenShot> = {
     }),
     ...measure('objectBallDistance', 'objectBallDistance', '', (content) => content.objectBallDistance),
     ...measure('elevation', 'elevation', '', (content) => content.elevation),
-    column('trackPoints', 'integer', 'Number of track points; empty when no track was sent.', ({ track }) => {
+    ...measure('cutAngle', 'cutAngle', '', (content) => content.cutAngle),
+    column('trackPoints', 'integer', 'Number of points of the cue track; empty when none was sent.', ({ track }) => {
       return track?.positions.length ?? null;
     }),
+    column(
+      'ballTrackPoints',
+      'integer',
+      'Number of points of the ball track; empty when none was sent.',
+      ({ ballTrack }) => ballTrack?.positions.length ?? null,
+    ),
     integer('closedFrame', 'First frame in which the gap looks closed.', ({ contact }) => contact?.closedFrame),
     integer('openFrame', 'First frame in which the gap looks open again.', ({ contact }) => contact?.openFrame),
     integer('countedFrames', 'Contact frames before trimming, when frame numbers were not kept.', ({ contact }) => {
@@ -115,6 +130,12 @@ export const shotsTable: Table<FrozenShot> = {
     ...measure('outcomeDistance', 'outcomeDistance', '', (content) => content.outcome?.distance),
     ...measure('outcomeUncertainty', 'outcomeDistance', 'Standard uncertainty of:', (content) => {
       return content.outcome?.standardUncertainty;
+    }),
+    ...measure('firstCushionDistance', 'outcomeDistance', 'Where the cue ball first touched a cushion.', (content) => {
+      return content.outcome?.firstCushionDistance;
+    }),
+    column('objectBallPocketed', 'boolean', 'True when the object ball was pocketed.', ({ content }) => {
+      return content.outcome?.objectBallPocketed ?? null;
     }),
     column('ended', 'string', 'How the outcome ended.', ({ content }) => content.outcome?.ended ?? null, {
       allowed: endings,
@@ -130,19 +151,24 @@ export const shotsTable: Table<FrozenShot> = {
       (content) => content.reported?.contactTime,
     ),
     ...measure('reportedTipOffset', 'tipOffset', "The lab's own value.", (content) => content.reported?.tipOffset),
+    column('repeats', 'integer', 'Number of repeat readings; they stand in content.', ({ content }) => {
+      return content.repeats.length;
+    }),
+    text('clip', 'Where the film lies.', (content) => content.clip?.link),
+    text('clipSha256', 'SHA-256 of the film.', (content) => content.clip?.sha256),
     text('labFlags', 'Flags set by the lab, separated by spaces.', ({ labFlags }) => labFlags.join(' ')),
     text('note', "The lab's note.", (content) => content.note),
     column(
       'contentHash',
       'string',
-      'SHA-256 of the canonical JSON of content, with the SHA-256 of the track in the field cueTrack when there is one.',
+      'SHA-256 of the canonical JSON of content, with the SHA-256 of the cue track in the field cueTrack and that of the ball track in the field track of ballTrack, where there are such tracks.',
       (row) => row.contentHash,
       { required: true },
     ),
     column(
       'content',
       'string',
-      'The whole shot as sent except its track, as canonical JSON (RFC 8785); the recomputation reads this column.',
+      'The whole shot as sent except the points of its tracks, as canonical JSON (RFC 8785); the recomputation reads this column.',
       ({ content }) => canonicalJson(content),
       { required: true },
     ),

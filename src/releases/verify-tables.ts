@@ -1,17 +1,15 @@
 /** Reads shots.csv, tracks.csv and gear.json of a bundle and holds every cell against what its content implies. */
 import { z } from 'zod';
 import type { Manifest } from '../../shared/release.ts';
-import { contentHash } from '../intake/stored-content.ts';
-import { encodeTrack, trackHash } from '../intake/track-bytes.ts';
 import { codebookTable } from './codebook.ts';
 import { cellText, readTable, renderTable, rowTexts, type Table } from './csv-table.ts';
 import { derivedTable } from './derived-table.ts';
 import { frozenContentSchema } from './frozen-content.ts';
-import { type FrozenGear, type FrozenShot, type FrozenTrack, shotOfFrozen } from './frozen-shot.ts';
+import { type FrozenGear, type FrozenShot, hashOfFrozen } from './frozen-shot.ts';
 import { gearFileName, readGear } from './gear-file.ts';
 import { shotsTable } from './shots-table.ts';
 import type { NamedBytes } from './stored-zip.ts';
-import { shotKey, trackPoints, tracksOfRows, tracksTable } from './tracks-table.ts';
+import { type FrozenTracks, shotKey, trackPoints, tracksOfRows, tracksTable } from './tracks-table.ts';
 import { CheckRecorder, fileDifference, type VerificationCheck } from './verification-report.ts';
 
 export interface BundleTables {
@@ -129,7 +127,7 @@ export function readBundleTables(
     const [lab, ordinal, label] = row as [string, string, string];
     const difference = { file: shotsTable.file, lab, label };
     try {
-      const shot = readShot(row, tracks.get(shotKey(lab, ordinal)) ?? null);
+      const shot = readShot(row, tracks.get(shotKey(lab, ordinal)) ?? { cue: null, ball: null });
       stored.push(shot);
       const cell = cellDifference(shotsTable, rowTexts(shotsTable, shot), row);
       if (cell !== null) recorder.differ({ ...difference, ...cell });
@@ -145,8 +143,8 @@ export function readBundleTables(
   return { tables: { shots, gear, derivedRows }, check: recorder.finish() };
 }
 
-/** A shot from its row, its content exactly as written; the hash is computed again from content and track. */
-function readShot(row: readonly string[], track: FrozenTrack | null): FrozenShot {
+/** A shot from its row, its content exactly as written; the hash is computed again from content and tracks. */
+function readShot(row: readonly string[], tracks: FrozenTracks): FrozenShot {
   const cell = (name: string) => row[place(shotsTable, name)] ?? '';
   const content = JSON.parse(cell('content')) as FrozenShot['content'];
   const shot = {
@@ -154,11 +152,10 @@ function readShot(row: readonly string[], track: FrozenTrack | null): FrozenShot
     ordinal: Number(cell('ordinal')),
     revision: Number(cell('revision')),
     content,
-    track,
+    track: tracks.cue,
+    ballTrack: tracks.ball,
   };
-  const { cueTrack } = shotOfFrozen(shot);
-  const hash = contentHash(content, cueTrack === undefined ? null : trackHash(encodeTrack(cueTrack)));
-  return { ...shot, contentHash: hash };
+  return { ...shot, contentHash: hashOfFrozen(shot) };
 }
 
 function countRows(

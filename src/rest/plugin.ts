@@ -8,18 +8,23 @@ import {
   serializerCompiler,
   validatorCompiler,
 } from 'fastify-type-provider-zod';
+import { shareDue } from '../intake/planned-sharing.ts';
+import type { Pace } from '../intake/read/pace-body.ts';
 import type { Database } from '../store/database.ts';
 import { authenticate } from './authentication.ts';
 import { replyProblem } from './problem-reply.ts';
 import { analysisRoutes } from './routes/analyses.ts';
+import { correctionRoutes } from './routes/corrections.ts';
 import { datasetRoutes } from './routes/datasets.ts';
 import { dictionaryRoutes } from './routes/dictionary.ts';
 import { gearRoutes } from './routes/gear.ts';
 import { labRoutes } from './routes/labs.ts';
 import { marginRoutes } from './routes/margins.ts';
 import { releaseRoutes } from './routes/releases.ts';
+import { sharingRoutes } from './routes/sharing.ts';
 import { shotRoutes } from './routes/shots.ts';
 import { submissionRoutes } from './routes/submissions.ts';
+import { templateRoutes } from './routes/templates.ts';
 import { tokenRoutes } from './routes/tokens.ts';
 
 export interface RestOptions {
@@ -28,6 +33,7 @@ export interface RestOptions {
   readonly corsOrigins: readonly string[];
   readonly maximumUploadBytes: number;
   readonly spoolDirectory: string;
+  readonly pace: Pace;
 }
 
 const description = `Several labs upload high-speed films of cue strokes; this service checks them, recomputes cue
@@ -60,11 +66,21 @@ export async function restPlugin(scope: FastifyInstance, options: RestOptions): 
   await scope.register(tokenRoutes, { db, prefix: '/v1' });
   await scope.register(gearRoutes, { db, prefix: '/v1' });
   await scope.register(submissionRoutes, { ...options, prefix: '/v1' });
+  await scope.register(correctionRoutes, { ...options, prefix: '/v1' });
+  await scope.register(sharingRoutes, { db, prefix: '/v1' });
   await scope.register(shotRoutes, { db, prefix: '/v1' });
-  await scope.register(analysisRoutes, { db, prefix: '/v1' });
+  await scope.register(
+    async (analyses) => {
+      // Sharing that is due by now belongs to the data of every question asked from now on.
+      analyses.addHook('preHandler', async () => void (await shareDue(db)));
+      await analyses.register(analysisRoutes, { db });
+    },
+    { prefix: '/v1' },
+  );
   await scope.register(marginRoutes, { db, prefix: '/v1' });
   await scope.register(datasetRoutes, { db, prefix: '/v1' });
   await scope.register(releaseRoutes, { db, prefix: '/v1' });
   await scope.register(dictionaryRoutes, { prefix: '/v1' });
+  await scope.register(templateRoutes, { prefix: '/v1' });
   scope.get('/openapi.json', { config: { open: true }, schema: { hide: true } }, () => scope.swagger());
 }

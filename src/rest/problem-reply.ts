@@ -82,6 +82,9 @@ export function replyProblem(error: FastifyError | Error, request: FastifyReques
 
   if (error instanceof Refusal) {
     if (requestProblems[error.code].status === 401) void reply.header('www-authenticate', 'Bearer');
+    // What the sender still has to say is not waited for.
+    if (error.code === 'body-too-slow') void reply.header('connection', 'close');
+    if (error.retryAfterSeconds !== null) void reply.header('retry-after', String(error.retryAfterSeconds));
     return send(
       error.code,
       error.message.slice(requestProblems[error.code].title.length + 2),

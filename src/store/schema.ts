@@ -89,6 +89,8 @@ export const submission = pgTable('submission', {
   unchangedCount: integer('unchanged_count').notNull(),
   revisedCount: integer('revised_count').notNull(),
   rejectedCount: integer('rejected_count').notNull(),
+  reason: text('reason'),
+  purpose: text('purpose').$type<'upload' | 'amendment' | 'adoption'>().notNull().default('upload'),
 });
 
 export const submissionShot = pgTable(
@@ -105,6 +107,32 @@ export const submissionShot = pgTable(
   },
   (t) => [primaryKey({ columns: [t.submissionId, t.position] })],
 );
+
+export const idempotencyKey = pgTable(
+  'idempotency_key',
+  {
+    tokenId: uuid('token_id').notNull(),
+    key: text('key').notNull(),
+    claim: uuid('claim').notNull(),
+    startedAt: timestamp('started_at', { withTimezone: true }).notNull(),
+    aliveUntil: timestamp('alive_until', { withTimezone: true }).notNull(),
+    bodyDigest: text('body_digest'),
+    receipt: text('receipt'),
+  },
+  (t) => [primaryKey({ columns: [t.tokenId, t.key] })],
+);
+
+export const plannedSharing = pgTable('planned_sharing', {
+  id: uuid('id').primaryKey().defaultRandom(),
+  labId: integer('lab_id').notNull(),
+  choice: jsonb('choice').notNull().$type<unknown>(),
+  dueAt: timestamp('due_at', { withTimezone: true }).notNull(),
+  tokenId: uuid('token_id'),
+  createdAt: timestamp('created_at', { withTimezone: true }).notNull().defaultNow(),
+  doneAt: timestamp('done_at', { withTimezone: true }),
+  cancelledAt: timestamp('cancelled_at', { withTimezone: true }),
+  shared: integer('shared'),
+});
 
 export const shot = pgTable('shot', {
   id: uuid('id').primaryKey().defaultRandom(),
@@ -157,6 +185,7 @@ export const track = pgTable(
     frames: bytea('frames'),
     times: bytea('times'),
     timeUnit: text('time_unit'),
+    gaps: bytea('gaps'),
   },
   (t) => [primaryKey({ columns: [t.revisionId, t.kind] })],
 );
@@ -208,6 +237,29 @@ export const hotShot = pgTable(
     uOutcomeDistance: doublePrecision('u_outcome_distance'),
   },
   (t) => [primaryKey({ columns: [t.labId, t.ordinal] })],
+);
+
+export const vocabularyTerm = pgTable(
+  'vocabulary_term',
+  {
+    kind: text('kind').notNull(),
+    code: text('code').notNull(),
+    meaning: text('meaning').notNull(),
+    createdAt: timestamp('created_at', { withTimezone: true }).notNull().defaultNow(),
+  },
+  (t) => [primaryKey({ columns: [t.kind, t.code] })],
+);
+
+/** Which curated term a code of a lab means. */
+export const vocabularyMapping = pgTable(
+  'vocabulary_mapping',
+  {
+    labId: integer('lab_id').notNull(),
+    kind: text('kind').notNull(),
+    code: text('code').notNull(),
+    term: text('term').notNull(),
+  },
+  (t) => [primaryKey({ columns: [t.labId, t.kind, t.code] })],
 );
 
 export const equivalenceMargin = pgTable('equivalence_margin', {

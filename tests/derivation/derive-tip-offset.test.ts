@@ -41,6 +41,27 @@ describe('tip offset from a reading', () => {
     expect(offset({ method: 'ring', ring: 3, ringStep: mm(4.0118), side: 'above' })).toBeCloseTo(-expected, 5);
   });
 
+  it('takes a ring read against an edge of the shaft as that edge, at its station', () => {
+    const ring = { method: 'ring' as const, ringStep: mm(2), side: 'below' as const, station: mm(45) };
+    for (const elevation of [0, 3]) {
+      const top = offset({ method: 'shaftTopEdge', topEdge: mm(-10), station: mm(45) }, elevation);
+      expect(offset({ ...ring, ring: 5, edge: 'top' }, elevation)).toBeCloseTo(top, 12);
+      const both = offset({ method: 'shaftEdges', topEdge: mm(-10), bottomEdge: mm(-23), station: mm(45) }, 0);
+      expect(offset({ ...ring, ring: 11.5, edge: 'bottom' })).toBeCloseTo(both, 12);
+    }
+  });
+
+  it('is as uncertain as the step of rings that was told apart', () => {
+    const ring = { method: 'ring' as const, ringStep: mm(4), side: 'below' as const };
+    const reading = (change: object) =>
+      run({ ...ring, ring: 2, ...change }, 0).derived.budget.find(({ input }) => input === 'height reading')
+        ?.contribution ?? Number.NaN;
+    // Rectangular: 4 mm / sqrt 12 = 1.155 mm beside 0.3 mm of the reading, over 28.575 mm.
+    expect(reading({})).toBeCloseTo(Math.sqrt(16 / 12 + 0.09) / 28.575, 3);
+    expect(reading({ resolution: 0.25 })).toBeCloseTo(Math.sqrt(1 / 12 + 0.09) / 28.575, 3);
+    expect(reading({ ring: 2.5 })).toBeCloseTo(Math.sqrt(4 / 12 + 0.09) / 28.575, 3);
+  });
+
   it("follows the rig's zero and direction of heights, but never for rings", () => {
     const cloth = exampleGear({ heightReference: 'cloth' });
     const down = exampleGear({ heightPositiveUp: false });

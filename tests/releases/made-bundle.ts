@@ -4,8 +4,7 @@ import type { Manifest } from '../../shared/release.ts';
 import { releaseInputSchema } from '../../shared/release.ts';
 import { shotInputSchema } from '../../shared/shot.ts';
 import { deriveShot } from '../../src/derivation/derive-shot.ts';
-import { contentHash } from '../../src/intake/stored-content.ts';
-import { encodeTrack, trackHash } from '../../src/intake/track-bytes.ts';
+import { contentOfShot } from '../../src/intake/stored-content.ts';
 import { canonicalJson, sha256Hex } from '../../src/pooling/canonical.ts';
 import { columnsOfFrozen } from '../../src/releases/columns-of-frozen.ts';
 import {
@@ -13,6 +12,7 @@ import {
   type FrozenGear,
   type FrozenLab,
   gearBook,
+  hashOfFrozen,
   type ReleaseIdentity,
   shotOfFrozen,
   usedGear,
@@ -58,27 +58,33 @@ const gear = [
 ];
 
 function frozenShot(lab: string, ordinal: number): DerivedFrozenShot {
-  const {
-    cueTrack,
-    shared: _shared,
-    ...content
-  } = shotInputSchema.parse({
+  const shot = shotInputSchema.parse({
     ...inventedShot(lab, ordinal),
     rig: 'main@1',
     cue: 'house@1',
     table: 'club@1',
   });
+  const { cueTrack, ballTrack } = shot;
   if (cueTrack === undefined) throw new Error('an invented shot has a track');
-  const { firstFrame = 0, positions, unit } = cueTrack;
-  const track = { unit, positions, frames: positions.map((_, index) => firstFrame + index), times: null };
-  const frozen = {
+  const { firstFrame = 0, positions, unit, gaps = null } = cueTrack;
+  const unsealed = {
     lab,
     ordinal,
     revision: 1,
-    content,
-    track,
-    contentHash: contentHash(content, trackHash(encodeTrack({ unit, positions, frames: track.frames }))),
+    content: contentOfShot(shot),
+    track: { unit, positions, frames: positions.map((_, index) => firstFrame + index), times: null, gaps },
+    ballTrack:
+      ballTrack === undefined
+        ? null
+        : {
+            unit: ballTrack.unit,
+            positions: ballTrack.positions,
+            frames: null,
+            times: ballTrack.times ?? null,
+            gaps: null,
+          },
   };
+  const frozen = { ...unsealed, contentHash: hashOfFrozen(unsealed) };
   const { derived, faults } = deriveShot(shotOfFrozen(frozen), usedGear(gearBook(gear), frozen));
   if (faults.length > 0) throw new Error(`the invented shot is refused: ${JSON.stringify(faults)}`);
   return { ...frozen, derived };

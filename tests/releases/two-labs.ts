@@ -34,6 +34,14 @@ const cameras: Readonly<Record<string, Camera>> = {
 const closedFrame = 1000;
 const points = 220;
 
+const ballTrack = {
+  unit: 'px',
+  positions: [0, 50.5, 99.25],
+  times: { unit: 'ms', values: [0, 20, 40] },
+  captureRate: { value: 50, unit: 'Hz' },
+  scale: { value: 1, unit: 'mm/px' },
+};
+
 /** Shot `index` of a lab: speed 2.5 to 2.65 m/s, speeding up when the index is odd, slowing down when even. */
 export function inventedShot(lab: string, index: number): ShotInput {
   const camera = cameras[lab];
@@ -46,6 +54,7 @@ export function inventedShot(lab: string, index: number): ShotInput {
     const time = (firstFrame + point - closedFrame + 0.5) / camera.rate;
     return (speed * time + (acceleration * time * time) / 2 + 2e-5 * noise()) / camera.scale;
   });
+  const gaps = positions.map((_, point) => (point < points - 60 ? null : 0.25 * (points - point)));
   return {
     label: `${lab.toUpperCase()}-${index}`,
     rig: 'main',
@@ -54,7 +63,9 @@ export function inventedShot(lab: string, index: number): ShotInput {
     player: `P${index % 3}`,
     sessionDate: '2026-03-01',
     objectBallDistance: { value: 0.8, unit: 'm' },
-    cueTrack: { unit: camera.unit, positions, firstFrame },
+    cueTrack: { unit: camera.unit, positions, firstFrame, ...(index % 2 === 0 ? { gaps } : {}) },
+    // Every third shot has a ball track from a camera of its own.
+    ...(index % 3 === 0 ? { ballTrack } : {}),
     contact: { closedFrame, openFrame: closedFrame + 5 },
     tipHeight: { method: 'contactMark', height: { value: -8 + 0.1 * (index % 2), unit: 'mm' } },
     outcome: { distance: { value: -30 - 2 * speed + 0.5 * noise(), unit: 'cm' }, ended: 'atRest' },

@@ -60,7 +60,7 @@ test('one flipped bit anywhere is noticed', () => {
 
 test('a flipped bit in a file is named with the file', () => {
   const damaged = Uint8Array.from(bundle);
-  const place = Buffer.from(bundle).indexOf('lab,ordinal,label,point') + 2000;
+  const place = Buffer.from(bundle).indexOf('lab,ordinal,label,kind,point') + 2000;
   damaged[place] = (damaged[place] as number) ^ 1;
   const report = verifyBundle(damaged);
   expect(failed(report)).toContain('files');
@@ -87,12 +87,17 @@ describe('with the manifest made anew, as a forger would', () => {
     );
   });
 
-  test('a changed track point is caught by the hash that the lab got', () => {
-    const moved = (text: string) => text.replace(/(south,2,SOUTH-2,1,780,,,)-?[0-9.]+/, '$1-600.5');
+  test.each([
+    ['cue position', 'SOUTH-2', /(south,2,SOUTH-2,cue,1,780,,,)-?[0-9.]+/, '$1-600.5'],
+    ['gap', 'SOUTH-2', /(south,2,SOUTH-2,cue,200,[^,]*,,,[^,]*,)[0-9.]+/, '$17.125'],
+    ['ball position', 'SOUTH-3', /(south,3,SOUTH-3,ball,2,,20,ms,)[0-9.]+/, '$11.75'],
+  ])('a changed %s is caught by the hash that the lab got', (_, label, place, change) => {
+    const moved = (text: string) => {
+      expect(text).toMatch(place);
+      return text.replace(place, change);
+    };
     const report = verifyBundle(tampered(bundle, { 'tracks.csv': moved }, true));
-    expect(found(report)).toContainEqual(
-      expect.objectContaining({ file: 'shots.csv', label: 'SOUTH-2', column: 'contentHash' }),
-    );
+    expect(found(report)).toContainEqual(expect.objectContaining({ file: 'shots.csv', label, column: 'contentHash' }));
   });
 
   test('an added row is caught in either table', () => {

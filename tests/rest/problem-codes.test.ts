@@ -1,4 +1,6 @@
 /** Every code of the closed table is provoked over HTTP, and its remedy is there to read. */
+import { Readable } from 'node:stream';
+import { setTimeout as sleep } from 'node:timers/promises';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type Fault, type ProblemCode, problems } from '../../shared/problems.ts';
 import type { ShotInput } from '../../shared/shot.ts';
@@ -18,6 +20,43 @@ function failing(database: OpenDatabase, error: Error): OpenDatabase {
     },
   }) as Database;
   return { ...database, db };
+}
+
+/** A body that goes on only when told to. */
+function stalling(text: string): { body: Readable; finish: () => void } {
+  let finish: () => void = () => {};
+  const wait = new Promise<void>((resolve) => {
+    finish = resolve;
+  });
+  const body = Readable.from(
+    (async function* () {
+      yield text;
+      await wait;
+    })(),
+    { objectMode: false },
+  );
+  return { body, finish };
+}
+
+async function upload({ app }: Service, token: string, payload: string | Readable, key?: string): Promise<Answer> {
+  const answer = await app.inject({
+    method: 'POST',
+    url: uploads,
+    headers: {
+      authorization: `Bearer ${token}`,
+      'content-type': 'application/json',
+      ...(key === undefined ? {} : { 'idempotency-key': key }),
+    },
+    payload,
+  });
+  return { status: answer.statusCode, headers: answer.headers, text: answer.body, json: answer.json() };
+}
+
+/** Id of a shot stored now. */
+async function storedId({ ask }: Service, shot: ShotInput): Promise<string> {
+  const receipt = await ask('contributor', 'POST', uploads, shot);
+  const { json } = await ask('contributor', 'GET', `${receipt.json.shots}`);
+  return json.shots[0].shot;
 }
 
 type Provoke = (service: Service, database: OpenDatabase) => Promise<Answer>;
@@ -52,6 +91,42 @@ const requestCases: Partial<Record<ProblemCode, Provoke>> = {
     ask('reader', 'POST', '/v1/analyses/regression', { ...regression, response: 'colour' }),
   'submission-rejected': ({ ask }) =>
     ask('contributor', 'POST', uploads, { shots: [validShot('refused', { rig: 'nothing' })] }),
+  'body-too-slow': async ({ tokens }, database) => {
+    const pace = { idleSeconds: 0.05, leastBytesPerSecond: 0, graceSeconds: 1 };
+    const slow = await startService(database, { pace });
+    return upload(slow, tokens.contributor, stalling('{').body);
+  },
+  'upload-in-progress': async (service) => {
+    const { body, finish } = stalling(JSON.stringify(validShot('b-progress')));
+    const token = service.tokens.contributor;
+    const first = upload(service, token, body, 'key-progress');
+    // Long enough for the first to be known to the database.
+    await sleep(300);
+    const answer = await upload(service, token, JSON.stringify(validShot('b-progress')), 'key-progress');
+    expect(answer.headers['retry-after']).toBe('5');
+    finish();
+    await first;
+    return answer;
+  },
+  'idempotency-key-reused': async (service) => {
+    const token = service.tokens.contributor;
+    await upload(service, token, JSON.stringify(validShot('b-key-1')), 'key-reused');
+    return upload(service, token, JSON.stringify(validShot('b-key-2')), 'key-reused');
+  },
+  'shot-changed': async (service) => {
+    const id = await storedId(service, validShot('b-changed'));
+    const amendment = { revision: 2, changes: { player: 'P2' }, reason: 'the wrong player was noted' };
+    return service.ask('contributor', 'POST', `/v1/shots/${id}/revisions`, amendment);
+  },
+  'shot-released': async (service) => {
+    const { ask } = service;
+    await storedId(service, validShot('b-released', { sessionDate: '2026-04-01' }));
+    const filter = { groups: [{ grouping: 'sessionDate', values: ['2026-04-01'] }] };
+    await ask('curator', 'POST', '/v1/datasets', { slug: 'held', title: 'Held', licence: 'CC0-1.0', filter });
+    const release = await ask('curator', 'POST', '/v1/datasets/held/releases', {});
+    expect(release.status, release.text).toBe(201);
+    return ask('contributor', 'POST', `/v1/labs/${lab}/unsharing`, { labels: ['b-released'] });
+  },
   'not-estimable': ({ ask }) => ask('reader', 'POST', '/v1/analyses/regression', regression),
   'release-invalid': async ({ ask }) => {
     const filter = { ranges: [{ variable: 'cueSpeed', min: 19, max: 19.5 }] };
@@ -188,6 +263,17 @@ const rigCases: Partial<Record<ProblemCode, object>> = {
 
 /** Cases that need more than one request of their own kind. */
 const otherCases: Partial<Record<ProblemCode, Provoke>> = {
+  'track-without-shot': ({ ask }) => {
+    const part = (name: string, text: string) =>
+      `--x\r\nContent-Disposition: form-data; name="${name}"; filename="${name}.csv"\r\n\r\n${text}\r\n`;
+    const tables = [
+      part('shots', 'label,rig\nb-untracked,main\n'),
+      part('tracks', 'label,frame,position[mm]\nb-other,1,2\n'),
+    ];
+    return ask('contributor', 'POST', uploads, `${tables.join('')}--x--\r\n`, 'multipart/form-data; boundary=x');
+  },
+  'track-missing': ({ ask }) =>
+    ask('contributor', 'POST', uploads, 'label,rig,tracks\nb-untracked,main,cue\n', 'text/csv'),
   'label-taken': async ({ ask }) => {
     await ask('contributor', 'POST', uploads, validShot('b-taken'));
     return ask('contributor', 'POST', uploads, validShot('b-taken', {}, 2));

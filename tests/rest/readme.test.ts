@@ -43,7 +43,7 @@ onEachDatabase((open) => {
   };
 
   it('registers a lab and its rig, uploads one shot and reads what was computed', async () => {
-    await shell(await commandsUnder('Worked example'));
+    await shell(`${await commandsUnder('Worked example')}\nprintf %s "$LEAD" > lead-token\n`);
     const { shots } = (await service.ask('reader', 'GET', '/v1/shots?lab=my-lab')).json;
     expect(shots).toHaveLength(1);
     const { derived } = shots[0];
@@ -54,6 +54,26 @@ onEachDatabase((open) => {
     expect(derived.cueAcceleration.upper).toBeGreaterThan(18);
     expect(derived.contactTime.value).toBeCloseTo(0.0015, 4);
     expect(derived.tipOffset.value).toBeLessThan(0);
+  });
+
+  it('uploads the templates as they stand, first as a trial without tracks, then with them', async () => {
+    const readme = await readFile(join(packageRoot(), 'README.md'), 'utf8');
+    const commands = readme
+      .split('\n### Tables from a spreadsheet or a script\n')[1]
+      ?.match(/```sh\n([\s\S]*?)```/)?.[1];
+    const answers = await shell(`URL=x\nLEAD=$(cat lead-token)\n${commands}`);
+    const [trial, stored] = answers.split(/(?<=\})(?=\{)/).map((text) => JSON.parse(text));
+    expect(trial).toMatchObject({ dryRun: true, stored: false, counts: { created: 1, rejected: 0 } });
+    expect(stored).toMatchObject({ dryRun: false, stored: true, counts: { created: 1, rejected: 0 } });
+    const { shots } = (await service.ask('reader', 'GET', '/v1/shots?lab=my-lab')).json;
+    expect(shots).toHaveLength(1);
+    const own = (
+      await service.ask({ token: await readFile(join(directory, 'lead-token'), 'utf8') }, 'GET', '/v1/shots?lab=my-lab')
+    ).json;
+    const [, fromTables] = own.shots;
+    expect(fromTables.derived.source).toBe('track');
+    expect(fromTables.derived.cueSpeed.lower).toBeLessThan(2.4);
+    expect(fromTables.derived.cueSpeed.upper).toBeGreaterThan(2.4);
   });
 
   it('asks the questions of the second example', async () => {

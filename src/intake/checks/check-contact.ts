@@ -6,16 +6,16 @@ import type { Contact } from '../../../shared/shot.ts';
 import { trackFrames } from '../track-frames.ts';
 import type { CheckInput } from './check-input.ts';
 
-function checkOrder({ closedFrame, openFrame, countedFrames }: Contact): Fault[] {
+function checkOrder({ closedFrame, openFrame, countedFrames }: Contact, pointer: string): Fault[] {
   if (openFrame === undefined) return [];
   if (closedFrame === undefined) {
-    return [fault('structure-invalid', '/contact/closedFrame', undefined, 'closedFrame beside openFrame')];
+    return [fault('structure-invalid', `${pointer}/closedFrame`, undefined, 'closedFrame beside openFrame')];
   }
   if (openFrame <= closedFrame) {
     return [
       fault(
         'contact-frames-order',
-        '/contact/openFrame',
+        `${pointer}/openFrame`,
         `frame ${openFrame}`,
         `more than closedFrame, ${closedFrame}`,
       ),
@@ -23,7 +23,7 @@ function checkOrder({ closedFrame, openFrame, countedFrames }: Contact): Fault[]
   }
   if (countedFrames !== undefined && countedFrames !== openFrame - closedFrame) {
     const expected = `${openFrame - closedFrame}, the frames from closedFrame to openFrame, or no count beside them`;
-    return [fault('structure-invalid', '/contact/countedFrames', `${countedFrames} frames`, expected)];
+    return [fault('structure-invalid', `${pointer}/countedFrames`, `${countedFrames} frames`, expected)];
   }
   return [];
 }
@@ -34,11 +34,11 @@ function contactFrames({ closedFrame, openFrame, countedFrames }: Contact): numb
   return openFrame > closedFrame ? openFrame - closedFrame : null;
 }
 
-function checkTrim(contact: Contact): Fault[] {
+function checkTrim(contact: Contact, holder: string): Fault[] {
   const trimmed = contact.trimmedStart + contact.trimmedEnd;
   const frames = contactFrames(contact);
   if (trimmed === 0 || frames === null || trimmed < frames) return [];
-  const pointer = contact.trimmedStart > 0 ? '/contact/trimmedStart' : '/contact/trimmedEnd';
+  const pointer = contact.trimmedStart > 0 ? `${holder}/trimmedStart` : `${holder}/trimmedEnd`;
   return [fault('trim-too-large', pointer, `${trimmed} frames trimmed`, `fewer than the ${frames} contact frames`)];
 }
 
@@ -63,9 +63,11 @@ function checkInside(input: CheckInput): Fault[] {
   ];
 }
 
-/** Faults: structure-invalid, contact-frames-order, contact-outside-track, trim-too-large. */
+/** Faults: structure-invalid, contact-frames-order, contact-outside-track, trim-too-large; also of repeat readings. */
 export function checkContact(input: CheckInput): Fault[] {
-  const { contact } = input.shot;
-  if (contact === undefined) return [];
-  return [...checkOrder(contact), ...checkTrim(contact), ...checkInside(input)];
+  const { contact, repeats } = input.shot;
+  const own = (read: Contact | undefined, pointer: string): Fault[] =>
+    read === undefined ? [] : [...checkOrder(read, pointer), ...checkTrim(read, pointer)];
+  const again = repeats.flatMap((one, index) => own(one.contact, `/repeats/${index}/contact`));
+  return [...own(contact, '/contact'), ...checkInside(input), ...again];
 }

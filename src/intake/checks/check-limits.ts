@@ -3,9 +3,11 @@
 import { fault } from '../../../shared/fault.ts';
 import type { Fault } from '../../../shared/problems.ts';
 import { type Limits, type QuantityName, quantities } from '../../../shared/quantities.ts';
-import { siFactors, toSi, unitNeeds } from '../../../shared/units.ts';
+import type { Shot } from '../../../shared/shot.ts';
+import { siFactors, toSi, type UnitContext, unitNeeds } from '../../../shared/units.ts';
 import type { SettledGear } from '../../derivation/settle-gear.ts';
 import { type UnitPlace, unitPlaces } from '../measures.ts';
+import { ballCamera } from './ball-camera.ts';
 import type { CheckInput } from './check-input.ts';
 
 /** Sizes and uncertainties that must be above 0 whatever the limits of their quantity are. */
@@ -33,7 +35,10 @@ function confusedFault(place: UnitPlace, si: number, { captureRate, playbackRate
 
 function missingContext(place: UnitPlace, context: 'metresPerPixel' | 'tableLength', rigName: string): Fault {
   if (context === 'metresPerPixel') {
-    const expected = `a length unit, or a rig with a scale (${rigName} has none)`;
+    const expected =
+      place.pointer === '/ballTrack'
+        ? 'a length unit, or the scale of the camera that filmed the ball'
+        : `a length unit, or a rig with a scale (${rigName} has none)`;
     return fault('scale-missing', `${place.pointer}/unit`, `unit ${place.unit}`, expected);
   }
   const expected = 'a length unit, or a table whose length is given';
@@ -47,26 +52,50 @@ function missingContext(place: UnitPlace, context: 'metresPerPixel' | 'tableLeng
 }
 
 /** The first value of a list (positions, times) that is impossible. */
-function checkList(place: UnitPlace, values: readonly number[], pointer: string, gear: SettledGear): Fault[] {
+function checkList(
+  place: UnitPlace,
+  values: readonly (number | null)[],
+  pointer: string,
+  context: UnitContext,
+): Fault[] {
   const { hard, siUnit } = quantities[place.quantity];
-  const { multiplier, divisor } = siFactors(place.unit, place.quantity, gear.context);
-  const index = values.findIndex((value) => !within((value * multiplier) / divisor, hard));
+  const { multiplier, divisor } = siFactors(place.unit, place.quantity, context);
+  const index = values.findIndex((value) => value !== null && !within((value * multiplier) / divisor, hard));
   if (index === -1) return [];
   const sent = `${values[index]} ${place.unit}`;
   return [fault('limit-exceeded', `${pointer}/${index}`, sent, `${hard.min} to ${hard.max} ${siUnit}`)];
 }
 
-function checkPlace(place: UnitPlace, { shot, rigName }: CheckInput, gear: SettledGear): Fault[] {
+/** The lists of a track that are in one unit. */
+function checkTrackLists(place: UnitPlace, { cueTrack, ballTrack }: Shot, context: UnitContext): Fault[] {
+  const list = (values: readonly (number | null)[] | undefined, pointer: string) =>
+    checkList(place, values ?? [], pointer, context);
+  switch (place.pointer) {
+    case '/cueTrack':
+      return [...list(cueTrack?.positions, '/cueTrack/positions'), ...list(cueTrack?.gaps, '/cueTrack/gaps')];
+    case '/cueTrack/times':
+      return list(cueTrack?.times?.values, '/cueTrack/times/values');
+    case '/ballTrack':
+      return list(ballTrack?.positions, '/ballTrack/positions');
+    default:
+      return list(ballTrack?.times?.values, '/ballTrack/times/values');
+  }
+}
+
+const inside = (outer: string, inner: string): boolean => inner === outer || inner.startsWith(`${outer}/`);
+
+function checkPlace(place: UnitPlace, { shot, rigName, refusedUnits }: CheckInput, gear: SettledGear): Fault[] {
   const needs = unitNeeds(place.unit, place.quantity);
-  if ((needs === 'metresPerPixel' || needs === 'tableLength') && gear.context[needs] === undefined) {
-    return [missingContext(place, needs, rigName)];
+  const { ballTrack } = shot;
+  const ofBall = ballTrack !== undefined && inside('/ballTrack', place.pointer);
+  const context = ofBall ? ballCamera(ballTrack, gear).context : gear.context;
+  if ((needs === 'metresPerPixel' || needs === 'tableLength') && context[needs] === undefined) {
+    // A scale whose unit is refused is there, but says nothing yet.
+    return ofBall && refusedUnits.has('/ballTrack/scale') ? [] : [missingContext(place, needs, rigName)];
   }
-  if (place.pointer === '/cueTrack') {
-    return checkList(place, shot.cueTrack?.positions ?? [], '/cueTrack/positions', gear);
-  }
-  if (place.value === null) return checkList(place, shot.cueTrack?.times?.values ?? [], '/cueTrack/times/values', gear);
+  if (place.value === null) return checkTrackLists(place, shot, context);
   const { hard, siUnit } = quantities[place.quantity];
-  const si = toSi(place.value, place.unit, place.quantity, gear.context);
+  const si = toSi(place.value, place.unit, place.quantity, context);
   const mustBePositive = positive.test(place.pointer);
   if (within(si, hard) && !(mustBePositive && si <= 0)) return [];
   const confused = confusedFault(place, si, gear);

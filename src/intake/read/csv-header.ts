@@ -1,11 +1,12 @@
-/** The header row of a CSV of shots: which column fills what, in which unit. */
+/** The header row of a CSV: which column fills what, in which unit. */
 
 import { fault, pointerOf } from '../../../shared/fault.ts';
 import type { Fault, RowProblemCode } from '../../../shared/problems.ts';
 import { quantities } from '../../../shared/quantities.ts';
 import { Refusal } from '../../../shared/refusal.ts';
 import { lookUpUnit } from '../../../shared/units.ts';
-import { type ColumnDefinition, csvColumnOf, csvColumns } from './csv-columns.ts';
+import { type ColumnDefinition, type ColumnTable, columnOf } from './column-definition.ts';
+import { csvColumns } from './csv-columns.ts';
 
 export interface CsvColumn extends ColumnDefinition {
   /** The header as written; faults name it. */
@@ -17,10 +18,10 @@ export interface CsvColumn extends ColumnDefinition {
 
 type Read = { readonly column: CsvColumn } | { readonly fault: Fault };
 
-const nearby = (header: string): string => {
+const nearby = (header: string, table: ColumnTable): string => {
   const stem = header.toLowerCase().split(/[^a-z]/)[0] ?? '';
-  const similar = Object.keys(csvColumns).filter((name) => stem.length > 2 && name.includes(stem));
-  return similar.length > 0 ? `one of ${similar.join(', ')}` : `one of ${Object.keys(csvColumns).join(', ')}`;
+  const similar = Object.keys(table).filter((name) => stem.length > 2 && name.includes(stem));
+  return similar.length > 0 ? `one of ${similar.join(', ')}` : `one of ${Object.keys(table).join(', ')}`;
 };
 
 function refuse(header: string, code: RowProblemCode, expected: string, remedy?: string): Read {
@@ -45,22 +46,22 @@ function withUnit(header: string, definition: ColumnDefinition, name: string, un
 }
 
 /** name[unit], name, or name_unit; the unit may itself hold brackets, as in tip_height[[in_i]]. */
-function readHeader(header: string): Read {
+function readHeader(header: string, table: ColumnTable): Read {
   const open = header.indexOf('[');
   const close = header.lastIndexOf(']');
   if (open > 0 && close === header.length - 1) {
     const name = header.slice(0, open).trim();
-    const definition = csvColumnOf(name);
-    if (definition === undefined) return refuse(header, 'structure-invalid', nearby(name));
+    const definition = columnOf(table, name);
+    if (definition === undefined) return refuse(header, 'structure-invalid', nearby(name, table));
     return withUnit(header, definition, name, header.slice(open + 1, close).trim());
   }
-  const exact = csvColumnOf(header);
+  const exact = columnOf(table, header);
   if (exact !== undefined) return withUnit(header, exact, header, null);
-  const suffixed = Object.entries(csvColumns)
+  const suffixed = Object.entries(table)
     .filter(([name, { quantity }]) => quantity !== undefined && header.startsWith(`${name}_`))
     .sort(([one], [other]) => other.length - one.length)
     .map(([name, definition]) => withUnit(header, definition, name, header.slice(name.length + 1)));
-  const unknown = refuse(header, 'structure-invalid', nearby(header));
+  const unknown = refuse(header, 'structure-invalid', nearby(header, table));
   return suffixed.find((read) => 'column' in read) ?? suffixed[0] ?? unknown;
 }
 
@@ -69,14 +70,14 @@ function readHeader(header: string): Read {
  *
  * @throws Refusal request-invalid with every unknown, repeated or unit-less column, at row 1
  */
-export function readCsvHeader(cells: readonly string[]): readonly CsvColumn[] {
+export function readCsvHeader(cells: readonly string[], table: ColumnTable = csvColumns): readonly CsvColumn[] {
   const headers = cells.map((cell) => cell.trim());
   while (headers.at(-1) === '') headers.pop();
   const faults: Fault[] = [];
   const columns: CsvColumn[] = [];
   const taken = new Map<string, string>();
   for (const header of headers) {
-    const read = readHeader(header);
+    const read = readHeader(header, table);
     if ('fault' in read) {
       faults.push(read.fault);
       continue;

@@ -12,6 +12,12 @@ const methods = [
 ] as const;
 const telling: ReadonlySet<string> = new Set(methods.flatMap(({ needs }) => needs));
 
+/** The only method that these parts of a reading fit, or null. */
+export function methodFitting(parts: readonly string[]): string | null {
+  const told = new Set(parts.filter((part) => telling.has(part)));
+  return methods.find(({ needs }) => needs.length === told.size && needs.every((part) => told.has(part)))?.name ?? null;
+}
+
 /**
  * Fills in the method when only one fits the columns with a value.
  *
@@ -21,11 +27,10 @@ const telling: ReadonlySet<string> = new Set(methods.flatMap(({ needs }) => need
 export function completeTipHeight(shot: Record<string, unknown>, given: readonly CsvColumn[]): Fault | null {
   const parts = given.filter(({ path }) => path[0] === 'tipHeight');
   if (parts.length === 0 || parts.some(({ path }) => path[1] === 'method')) return null;
-  const told = new Set(parts.flatMap(({ path }) => (telling.has(path[1] ?? '') ? path[1] : []) ?? []));
-  const method = methods.find(({ needs }) => needs.length === told.size && needs.every((part) => told.has(part)));
-  if (method !== undefined) {
+  const method = methodFitting(parts.map(({ path }) => path[1] ?? ''));
+  if (method !== null) {
     // Absent when its only cell could not be read, which is a fault already.
-    if (typeof shot.tipHeight === 'object') shot.tipHeight = { method: method.name, ...shot.tipHeight };
+    if (typeof shot.tipHeight === 'object') shot.tipHeight = { method, ...shot.tipHeight };
     return null;
   }
   const headers = parts.map(({ header }) => header).join(', ');

@@ -17,8 +17,36 @@ function columnOf(pointer: string, columns: readonly CsvColumn[]): string | null
   return known?.[0] ?? null;
 }
 
+/** Columns of tracks by the list of the track that they fill. */
+const trackFields: Readonly<Record<string, string>> = {
+  positions: 'position',
+  unit: 'position',
+  frames: 'frame',
+  times: 'time',
+  gaps: 'gap',
+  kind: 'kind',
+};
+
+/** The place of a fault in a table of tracks; null when it is about something else. */
+function placeInTracks(pointer: string, tracks: SentPlace['tracks']): Pick<Fault, 'row' | 'column'> | null {
+  const [, kind, list, index] = /^\/(cue|ball)Track(?:\/([a-z]+)(?:\/(?:values\/)?(\d+|unit))?)?/.exec(pointer) ?? [];
+  const place = kind === 'cue' || kind === 'ball' ? tracks?.[kind] : undefined;
+  if (place === undefined || place === null) return null;
+  const field = list === undefined ? null : trackFields[list];
+  // What a row of shots says about the camera of the ball.
+  if (field === undefined) return null;
+  const column = place.columns.find(({ path }) => path[0] === field)?.header ?? field;
+  const row = list === 'unit' || index === 'unit' ? 1 : (place.rows[Number(index ?? 0)] ?? place.rows[0] ?? null);
+  return { row, column };
+}
+
 /** The fault with row and column (CSV), line and pointer (NDJSON) or pointer alone (JSON). */
-export function locate(fault: Fault, { row, columns }: SentPlace): Fault {
+export function locate(fault: Fault, { row, columns, tracks }: SentPlace): Fault {
   if (columns === null) return { ...fault, row };
-  return { ...fault, pointer: null, row, column: columnOf(fault.pointer ?? '', columns) };
+  const pointer = fault.pointer ?? '';
+  const inShots = { row, column: columnOf(pointer, columns) };
+  if (tracks === undefined) return { ...fault, pointer: null, ...inShots };
+  const inTracks = placeInTracks(pointer, tracks);
+  if (inTracks === null) return { ...fault, pointer: null, ...inShots, part: 'shots' };
+  return { ...fault, pointer: null, ...inTracks, part: 'tracks' };
 }

@@ -2,19 +2,22 @@
 import { Refusal } from '../../../shared/refusal.ts';
 import type { IntakeLimits } from '../limits.ts';
 import { limitBytes } from './limit-bytes.ts';
+import { paceBody } from './pace-body.ts';
 import { readCsv } from './read-csv.ts';
 import { readJson } from './read-json.ts';
+import { readMultipart } from './read-multipart.ts';
 import { readNdjson } from './read-ndjson.ts';
 import type { SentShot, SubmissionMedia } from './sent-shot.ts';
 
 function open(media: SubmissionMedia, chunks: AsyncIterable<Uint8Array>, limits: IntakeLimits) {
   if (media === 'json') return readJson(chunks, limits.jsonBytes);
   if (media === 'ndjson') return readNdjson(chunks, limits.lineBytes);
+  if (media === 'multipart') return readMultipart(chunks, limits);
   return readCsv(chunks, limits.lineBytes);
 }
 
 /**
- * @throws Refusal body-too-large, line-too-long, malformed-body, request-invalid (also when the body holds no shot)
+ * @throws Refusal body-too-large, body-too-slow, line-too-long, malformed-body, request-invalid (also when the body holds no shot)
  */
 export async function* readShots(
   media: SubmissionMedia,
@@ -22,7 +25,7 @@ export async function* readShots(
   limits: IntakeLimits,
 ): AsyncGenerator<SentShot> {
   let shots = 0;
-  for await (const shot of open(media, limitBytes(body, limits.uploadBytes), limits)) {
+  for await (const shot of open(media, limitBytes(paceBody(body, limits.pace), limits.uploadBytes), limits)) {
     shots += 1;
     yield shot;
   }

@@ -8,6 +8,15 @@ export interface SentPlace {
   readonly row: number | null;
   /** Columns of a CSV, null for the other media. */
   readonly columns: readonly CsvColumn[] | null;
+  /** Only of a multipart body: where the tracks of the shot stand. */
+  readonly tracks?: { readonly cue: TrackPlace | null; readonly ball: TrackPlace | null } | undefined;
+}
+
+/** Where the points of a track stand in their table. */
+export interface TrackPlace {
+  readonly columns: readonly CsvColumn[];
+  /** Row of each point. */
+  readonly rows: readonly number[];
 }
 
 export interface SentShot extends SentPlace {
@@ -19,5 +28,11 @@ export interface SentShot extends SentPlace {
   readonly faults: readonly Fault[];
 }
 
+/** A row of a table of shots, and the tracks that it says were sent with it. */
+export interface CsvRow {
+  readonly shot: SentShot;
+  readonly tracks: readonly string[];
+}
+
 /** Media in which shots are sent. */
-export type SubmissionMedia = 'json' | 'ndjson' | 'csv';
+export type SubmissionMedia = 'json' | 'ndjson' | 'csv' | 'multipart';

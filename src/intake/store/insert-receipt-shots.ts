@@ -1,4 +1,7 @@
-/** What happened to each shot of a submission, kept with its receipt. */
+/**
+ * What happened to each shot of a submission, kept with its receipt. Derived values of a stored shot are not kept again:
+ * they are those of its revision.
+ */
 import { sql } from 'drizzle-orm';
 import type { ReceiptShot } from '../../../shared/submission.ts';
 import type { Transaction } from '../../store/database.ts';
@@ -15,7 +18,11 @@ export async function insertReceiptShots(
     { name: 'state', type: 'text', of: ({ state }) => state },
     { name: 'shot_id', type: 'text', of: ({ shot }) => shot },
     { name: 'revision', type: 'int', of: ({ revision }) => revision },
-    { name: 'derived', type: 'text', of: ({ derived }) => (derived === null ? null : JSON.stringify(derived)) },
+    {
+      name: 'derived',
+      type: 'text',
+      of: ({ shot, derived }) => (shot !== null || derived === null ? null : JSON.stringify(derived)),
+    },
     { name: 'faults', type: 'text', of: ({ faults }) => JSON.stringify(faults) },
   ]);
   await tx.execute(sql`

@@ -64,21 +64,26 @@ export async function insertRevisions(
 
 /** Tracks as exact bytes. They travel as base64, which both drivers bind alike. */
 export async function insertTracks(tx: Transaction, revisions: readonly StoredRevision[]): Promise<void> {
-  const tracks = revisions.flatMap(({ id, shot }) => (shot.ready.track === null ? [] : [{ id, ...shot.ready.track }]));
+  const tracks = revisions.flatMap(({ id, shot: { ready } }) => [
+    ...(ready.track === null ? [] : [{ id, kind: 'cue', ...ready.track }]),
+    ...(ready.ballTrack === null ? [] : [{ id, kind: 'ball', ...ready.ballTrack }]),
+  ]);
   if (tracks.length === 0) return;
   const given = unnest(tracks, [
     { name: 'revision_id', type: 'bigint', of: ({ id }) => id },
+    { name: 'kind', type: 'text', of: ({ kind }) => kind },
     { name: 'unit', type: 'text', of: ({ unit }) => unit },
     { name: 'points', type: 'int', of: ({ points }) => points },
     { name: 'positions', type: 'text', of: ({ positions }) => base64(positions) },
     { name: 'frames', type: 'text', of: ({ frames }) => base64(frames) },
     { name: 'times', type: 'text', of: ({ times }) => base64(times) },
     { name: 'time_unit', type: 'text', of: ({ timeUnit }) => timeUnit },
+    { name: 'gaps', type: 'text', of: ({ gaps }) => base64(gaps) },
   ]);
   await tx.execute(sql`
-    insert into track (revision_id, kind, unit, points, positions, frames, times, time_unit)
-    select revision_id, 'cue', unit, points, decode(positions, 'base64'), decode(frames, 'base64'),
-      decode(times, 'base64'), time_unit
+    insert into track (revision_id, kind, unit, points, positions, frames, times, time_unit, gaps)
+    select revision_id, kind, unit, points, decode(positions, 'base64'), decode(frames, 'base64'),
+      decode(times, 'base64'), time_unit, decode(gaps, 'base64')
     from ${given}`);
 }
 

@@ -8,21 +8,21 @@ import type { PinnedGear } from '../gear-references.ts';
 import { prepareShot } from '../prepare-shot.ts';
 import type { PreparedShot, ReadyShot } from '../prepared-shot.ts';
 import type { SentPlace } from '../read/sent-shot.ts';
-import { decodeTrack } from '../track-bytes.ts';
+import { shotOfStored } from '../stored-content.ts';
+import { decodeTrack, type EncodedTrack } from '../track-bytes.ts';
 import type { StoredShot } from './find-stored-shots.ts';
 
 function samePins(one: PinnedGear | null, other: PinnedGear | null): boolean {
   return one?.rig === other?.rig && one?.cue === other?.cue && one?.table === other?.table;
 }
 
-function asSent({ content, open, track }: ReadyShot, shared: boolean): Shot {
+function asSent({ content, open, track, ballTrack }: ReadyShot, shared: boolean): Shot {
+  const decoded = (encoded: EncodedTrack | null) => (encoded === null ? null : decodeTrack(encoded));
   return {
-    ...content,
-    shared,
+    ...shotOfStored(content, { cue: decoded(track), ball: decoded(ballTrack) }, shared),
     rig: open?.rig ?? content.rig,
     ...(open === null || open.cue === null ? {} : { cue: open.cue }),
     ...(open === null || open.table === null ? {} : { table: open.table }),
-    ...(track === null ? {} : { cueTrack: decodeTrack(track) }),
   };
 }
 

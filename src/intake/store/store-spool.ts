@@ -1,5 +1,6 @@
 /** One pass over the spool inside a transaction: decides every shot, writes the accepted ones, keeps the receipt. */
 import { randomUUID } from 'node:crypto';
+import { Refusal } from '../../../shared/refusal.ts';
 import type { ReceiptShot, ShotState } from '../../../shared/submission.ts';
 import { loadGearBook } from '../../access/gear.ts';
 import type { Transaction } from '../../store/database.ts';
@@ -43,6 +44,12 @@ export interface PassResult {
 /** Thrown out of a writing pass to roll it back. */
 export class ShotRejected extends Error {}
 
+/** A correction of a revision that is no longer the current one would undo what came after it. */
+function refuseChanged({ basedOn, label }: PreparedShot, stored: StoredShot | null): void {
+  if (basedOn === undefined || (stored !== null && !stored.withdrawn && stored.contentHash === basedOn)) return;
+  throw new Refusal('shot-changed', `Shot ${label} was revised or withdrawn meanwhile; nothing was changed.`);
+}
+
 /**
  * @param tracks label of the shot of this submission that has each track; only of shots that are not rejected, so that
  *   nothing is refused because of a shot that is not stored
@@ -60,6 +67,7 @@ async function decideBatch(
     batch.flatMap(({ label }) => label ?? []),
   );
   const storedAs = (shot: PreparedShot): StoredShot | null => stored.get(shot.label ?? '') ?? null;
+  for (const shot of batch) refuseChanged(shot, storedAs(shot));
   const stale = batch.some((shot) => hasStalePins(shot, storedAs(shot)));
   const book = stale ? await loadGearBook(tx, labId) : null;
   const settled = batch.map((shot) => {
@@ -132,6 +140,24 @@ async function writeShots(tx: Transaction, arrival: Arrival, accepted: readonly 
   );
 }
 
+/** Reads the next batch while the database writes this one. */
+async function* readAhead<T>(batches: AsyncGenerator<T>): AsyncGenerator<T> {
+  let next = batches.next();
+  try {
+    for (;;) {
+      const read = await next;
+      if (read.done === true) return;
+      next = batches.next();
+      // Heard when it is awaited; until then a failure must not pass for one that nobody hears.
+      next.catch(() => {});
+      yield read.value;
+    }
+  } finally {
+    await next.catch(() => {});
+    await batches.return(undefined);
+  }
+}
+
 /** @throws ShotRejected when options.allOrNothing and a shot is rejected */
 export async function storeSpool(
   tx: Transaction,
@@ -146,7 +172,7 @@ export async function storeSpool(
   let sharedChanged = false;
   // Labels and tracks of a submission are the only memory that grows with it.
   const tracks = new Map<string, string>();
-  for await (const batch of spool.batches()) {
+  for await (const batch of readAhead(spool.batches())) {
     const decisions = await decideBatch(tx, arrival.labId, batch, options, tracks);
     await recordFirstReceipts(
       tx,

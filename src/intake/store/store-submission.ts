@@ -5,11 +5,19 @@ import { appendAudit } from '../../access/audit.ts';
 import { bumpLabVersion, lockLab } from '../../access/lab-version.ts';
 import type { Database, Transaction } from '../../store/database.ts';
 import { lab, submission } from '../../store/schema.ts';
+import type { KeepAnswer } from '../idempotency.ts';
 import type { SentPlace, SubmissionMedia } from '../read/sent-shot.ts';
 import { receiptOf } from '../receipt-of.ts';
 import type { Spool } from '../spool.ts';
 import type { Arrival } from './accepted-shot.ts';
 import { type PassResult, ShotRejected, storeSpool } from './store-spool.ts';
+
+export interface Cause {
+  readonly purpose: 'upload' | 'amendment' | 'adoption';
+  readonly reason: string | null;
+  /** Facts for the audit chain. */
+  readonly detail: Readonly<Record<string, unknown>>;
+}
 
 export interface SpooledSubmission {
   readonly id: string;
@@ -17,16 +25,26 @@ export interface SpooledSubmission {
   readonly labSlug: string;
   readonly tokenId: string | null;
   readonly media: SubmissionMedia;
-  readonly options: SubmissionOptions;
+  readonly options: Pick<SubmissionOptions, 'dryRun' | 'accept' | 'revise'>;
   readonly spool: Spool;
   /** Before the first byte was read: nothing of the submission was known to the server earlier. */
   readonly receivedAt: Date;
   readonly columns: SentPlace['columns'];
   /** Shots known to be rejected before the transaction. */
   readonly rejected: number;
+  /** Why stored shots change, when it is not an upload. */
+  readonly cause?: Cause | undefined;
+  /** Keeps the answer for a repeat, in the same transaction. */
+  readonly keepAnswer?: KeepAnswer | undefined;
 }
 
-const mediaTypes = { json: 'application/json', ndjson: 'application/x-ndjson', csv: 'text/csv' } as const;
+const mediaTypes = {
+  json: 'application/json',
+  ndjson: 'application/x-ndjson',
+  csv: 'text/csv',
+  multipart: 'multipart/form-data',
+} as const;
+const auditKinds = { upload: 'shots-submitted', amendment: 'shot-amended', adoption: 'gear-adopted' } as const;
 const nothing = { created: 0, unchanged: 0, revised: 0, rejected: 0 } as const;
 
 /** The row that the others refer to; its counts are filled in by the last statement of the pass. */
@@ -45,6 +63,8 @@ async function insertSubmission(tx: Transaction, sent: SpooledSubmission, receiv
     unchangedCount: 0,
     revisedCount: 0,
     rejectedCount: 0,
+    reason: sent.cause?.reason ?? null,
+    purpose: sent.cause?.purpose ?? 'upload',
   };
   await tx.insert(submission).values(row);
   return async ({ created, unchanged, revised, rejected }: PassResult['counts']): Promise<void> => {
@@ -71,7 +91,9 @@ async function recordOnly(tx: Transaction, sent: SpooledSubmission): Promise<Rec
   const pass = { write: false, allOrNothing: false, revise: options.revise, columns, nextOrdinal: 0 };
   const result = await storeSpool(tx, arrivalOf(sent, receivedAt), sent.spool, pass);
   await fill(result.counts);
-  return present(sent, receivedAt, false, result);
+  const receipt = present(sent, receivedAt, false, result);
+  await sent.keepAnswer?.(tx, receipt);
+  return receipt;
 }
 
 function arrivalOf({ id, labId, labSlug }: SpooledSubmission, receivedAt: Date): Arrival {
@@ -84,14 +106,21 @@ async function storeShots(tx: Transaction, sent: SpooledSubmission, nextOrdinal:
   const pass = { write: true, allOrNothing: options.accept === 'all', revise: options.revise, columns, nextOrdinal };
   const result = await storeSpool(tx, arrivalOf(sent, receivedAt), sent.spool, pass);
   await fill(result.counts);
+  const receipt = present(sent, receivedAt, true, result);
+  await sent.keepAnswer?.(tx, receipt);
   const { created, revised } = result.counts;
   if (created + revised + result.onlyShared > 0) {
     await tx.update(lab).set({ nextOrdinal: result.nextOrdinal }).where(eq(lab.id, labId));
-    const detail = { submission: sent.id, ...nothing, ...result.counts, shared: result.onlyShared };
-    await appendAudit(tx, labId, { tokenId: sent.tokenId, kind: 'shots-submitted', detail });
+    const counts = { submission: sent.id, ...nothing, ...result.counts, shared: result.onlyShared };
+    const { purpose, reason, detail } = sent.cause ?? { purpose: 'upload', reason: null, detail: {} };
+    await appendAudit(tx, labId, {
+      tokenId: sent.tokenId,
+      kind: auditKinds[purpose],
+      detail: { ...detail, ...counts, ...(reason === null ? {} : { reason }) },
+    });
     await bumpLabVersion(tx, labId, { sharedChanged: result.sharedChanged });
   }
-  return present(sent, receivedAt, true, result);
+  return receipt;
 }
 
 /** Thrown to take back the receipt of a refusal that turned out to be none. */

@@ -2,8 +2,9 @@
 import { z } from 'zod';
 import { derivedShotSchema } from '../../../shared/derivation.ts';
 import { slugSchema, storableText } from '../../../shared/measure.ts';
-import { cueTrackSchema } from '../../../shared/shot.ts';
+import { ballTrackSchema, cueTrackSchema } from '../../../shared/shot.ts';
 import { getDerivation, getShot, getTrack, listRevisions, listShots } from '../../intake/shots.ts';
+import { trackKinds } from '../../intake/track-bytes.ts';
 import { withdrawShot } from '../../intake/withdraw.ts';
 import { nextLink, pageQuery, type Routes, refusals, uuidSchema } from './common.ts';
 
@@ -31,6 +32,8 @@ const revisionSchema = z.strictObject({
   number: z.int(),
   receivedAt: z.iso.datetime(),
   submission: uuidSchema,
+  purpose: z.enum(['upload', 'amendment', 'adoption']),
+  reason: z.string().nullable(),
   contentHash: z.string(),
   rig: z.string(),
   cue: z.string().nullable(),
@@ -78,13 +81,14 @@ export const shotRoutes: Routes = async (scope, { db }) => {
     '/shots/:shot/track',
     {
       schema: {
-        summary: 'The cue track as sent',
+        summary: 'The cue track or the ball track as sent',
         tags,
         params: parameters,
-        response: { 200: cueTrackSchema, ...refusals },
+        querystring: z.strictObject({ kind: z.enum(trackKinds).default('cue') }),
+        response: { 200: z.union([cueTrackSchema, ballTrackSchema]), ...refusals },
       },
     },
-    async (request) => getTrack(db, request.principal, request.params.shot),
+    async (request) => getTrack(db, request.principal, request.params.shot, request.query.kind),
   );
   scope.get(
     '/shots/:shot/derivation',

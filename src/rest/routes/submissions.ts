@@ -1,13 +1,14 @@
 /** Uploads and their receipts. Bodies of an upload pass through as streams and are never held whole. */
-import { Socket } from 'node:net';
-import type { FastifyInstance } from 'fastify';
+import { Readable } from 'node:stream';
+import type { FastifyInstance, FastifyReply } from 'fastify';
 import type { FastifyPluginAsyncZod } from 'fastify-type-provider-zod';
 import { z } from 'zod';
-import { storableText } from '../../../shared/measure.ts';
 import { receiptSchema, receiptShotSchema, submissionQuerySchema } from '../../../shared/submission.ts';
 import { intakeLimits } from '../../intake/limits.ts';
+import { frameParts } from '../../intake/read/frame-parts.ts';
+import type { Pace } from '../../intake/read/pace-body.ts';
+import { receiptLines, receiptTable } from '../../intake/receipt-table.ts';
 import { getReceipt, listReceiptShots } from '../../intake/receipts.ts';
-import { shareShots } from '../../intake/sharing.ts';
 import { submitStream } from '../../intake/submit.ts';
 import type { Database } from '../../store/database.ts';
 import { labParameter, nextLink, pageQuery, refusals, uuidSchema } from './common.ts';
@@ -16,13 +17,31 @@ interface SubmissionRouteOptions {
   readonly db: Database;
   readonly maximumUploadBytes: number;
   readonly spoolDirectory: string;
+  readonly pace: Pace;
 }
 
-const mediaTypes = { 'application/json': 'json', 'application/x-ndjson': 'ndjson', 'text/csv': 'csv' } as const;
+const mediaTypes = {
+  'application/json': 'json',
+  'application/x-ndjson': 'ndjson',
+  'text/csv': 'csv',
+  'multipart/form-data': 'multipart',
+} as const;
 type MediaType = keyof typeof mediaTypes;
 
 const bodyDescription = `One shot, or {"shots": [...]}, as application/json; one shot a line as application/x-ndjson (any size);
-a table of shots as text/csv with units in the headers, such as tip_height_top_edge[mm]. See ShotInput.`;
+a table of shots as text/csv with units in the headers, such as tip_height_top_edge[mm]; multipart/form-data with that
+table as the file shots and one or more files tracks, one row a track point. See ShotInput and /v1/templates.`;
+
+const uploadHeaders = z.looseObject({
+  'idempotency-key': z
+    .string()
+    .regex(/^[\x21-\x7e]{1,200}$/)
+    .optional()
+    .meta({
+      description:
+        'Kept for 7 days with the token: the same request under the same key is answered once, and repeats get that answer.',
+    }),
+});
 
 /** Lets a body through untouched, so that intake reads it as it arrives. */
 function streamBodies(scope: FastifyInstance): void {
@@ -41,34 +60,43 @@ const uploadRoute: FastifyPluginAsyncZod<SubmissionRouteOptions> = async (scope,
         consumes: Object.keys(mediaTypes),
         params: labParameter,
         querystring: submissionQuerySchema,
+        headers: uploadHeaders,
         body: z.any().meta({ description: bodyDescription }),
         response: { 200: receiptSchema, 201: receiptSchema, ...refusals },
       },
     },
     async (request, reply) => {
-      // A sender who has sent everything waits in silence for the receipt: that is no stall. (Without a network there
-      // is no such socket.)
-      const { socket } = request.raw;
-      if (socket instanceof Socket) request.raw.once('end', () => socket.setTimeout(0));
-      const type = (request.headers['content-type'] ?? '').split(';')[0]?.trim().toLowerCase() as MediaType;
+      // Storing a long upload is silent for longer than an idle connection lives.
+      if ('setTimeout' in request.raw.socket) request.raw.socket.setTimeout(0);
+      const contentType = request.headers['content-type'] ?? '';
+      const type = contentType.split(';')[0]?.trim().toLowerCase() as MediaType;
+      // An abort must reach intake as an error, and a refusal must still be answerable: so the request stays open.
+      const body = (
+        request.body as NodeJS.ReadableStream & {
+          iterator(o: { destroyOnReturn: boolean }): AsyncIterable<Uint8Array>;
+        }
+      ).iterator({ destroyOnReturn: false });
       const { status, receipt } = await submitStream(
         options.db,
         request.principal,
         request.params.lab,
         request.query,
         mediaTypes[type],
-        // An abort must reach intake as an error, and a refusal must still be answerable: so the request stays open.
-        (
-          request.body as NodeJS.ReadableStream & {
-            iterator(o: { destroyOnReturn: boolean }): AsyncIterable<Uint8Array>;
-          }
-        ).iterator({ destroyOnReturn: false }),
-        intakeLimits(options.spoolDirectory, options.maximumUploadBytes),
+        type === 'multipart/form-data' ? frameParts(body, contentType) : body,
+        intakeLimits(options.spoolDirectory, options.maximumUploadBytes, options.pace),
+        { idempotencyKey: request.headers['idempotency-key'] },
       );
       return reply.code(status).header('location', `/v1/submissions/${receipt.submission}`).send(receipt);
     },
   );
 };
+
+/** The media that hold all shots of a receipt at once; null for pages of JSON. */
+function wholeReceipt(accept = '') {
+  if (accept.startsWith('text/csv')) return { type: 'text/csv; charset=utf-8', lines: receiptTable };
+  if (accept.startsWith('application/x-ndjson')) return { type: 'application/x-ndjson', lines: receiptLines };
+  return null;
+}
 
 export const submissionRoutes: FastifyPluginAsyncZod<SubmissionRouteOptions> = async (scope, options) => {
   const { db } = options;
@@ -92,6 +120,9 @@ export const submissionRoutes: FastifyPluginAsyncZod<SubmissionRouteOptions> = a
     {
       schema: {
         summary: 'What happened to each shot of a submission, in the order sent',
+        description:
+          'Accept: application/json gives pages; application/x-ndjson all shots, one a line; text/csv a table with one line per problem.',
+        produces: ['application/json', 'application/x-ndjson', 'text/csv'],
         tags: ['submissions'],
         params: parameters,
         querystring: z.strictObject(pageQuery),
@@ -102,25 +133,15 @@ export const submissionRoutes: FastifyPluginAsyncZod<SubmissionRouteOptions> = a
       },
     },
     async (request, reply) => {
+      const whole = wholeReceipt(request.headers.accept);
+      if (whole !== null) {
+        const lines = await whole.lines(db, request.principal, request.params.submission);
+        // The response type knows only JSON.
+        return (reply as FastifyReply).type(whole.type).header('vary', 'accept').send(Readable.from(lines));
+      }
       const page = await listReceiptShots(db, request.principal, request.params.submission, request.query);
       if (page.next !== null) void reply.header('link', nextLink(request.url, page.next));
       return page;
     },
-  );
-  scope.post(
-    '/labs/:lab/sharing',
-    {
-      schema: {
-        summary: 'Share shots with everybody, now (contributor or lead of the lab)',
-        tags: ['shots'],
-        params: labParameter,
-        body: z.union([
-          z.strictObject({ labels: z.array(storableText(0, 80)).min(1).max(100_000) }),
-          z.strictObject({ all: z.literal(true) }),
-        ]),
-        response: { 200: z.strictObject({ shared: z.int(), alreadyShared: z.int() }), ...refusals },
-      },
-    },
-    async (request) => shareShots(db, request.principal, request.params.lab, request.body),
   );
 };
