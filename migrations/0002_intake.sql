@@ -19,6 +19,9 @@ create table vocabulary_mapping (
   foreign key (kind, term) references vocabulary_term (kind, code)
 );
 --> statement-breakpoint
+-- The terms that the codes of a shot meant when its release was frozen.
+alter table release_member add column stroke_style_term text, add column grip_term text;
+--> statement-breakpoint
 -- Why a submission changed what was stored: the reason given with a correction or an adoption of other gear.
 alter table submission add column reason text;
 --> statement-breakpoint

@@ -106,7 +106,9 @@ function groupName(row: ShotRow, grouping: GroupingName): string | null {
       return row.table === null ? null : `${row.lab}/${row.table}${row.straight ? '' : '/cut'}`;
     default: {
       const name = row[grouping];
-      return name === null ? null : `${row.lab}/${name}`;
+      if (name === null) return null;
+      // A curated term means the same in every lab.
+      return name.startsWith('=') ? name.slice(1) : `${row.lab}/${name}`;
     }
   }
 }

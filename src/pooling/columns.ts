@@ -15,7 +15,8 @@ export interface GroupColumn {
   /**
    * Distinct names. Everything that belongs to a lab is prefixed by it, so that two labs never share a code by
    * accident: rig, cue and table 'north/main@1', player, strokeStyle and grip 'north/P1', set-up 'north/club@1' or
-   * 'north/club@1/cut'. lab is the slug, sessionDate the calendar date.
+   * 'north/club@1/cut'. A stroke style or grip that the lab mapped onto a curated term is that term alone. lab is the
+   * slug, sessionDate the calendar date.
    */
   readonly names: readonly string[];
 }
@@ -46,6 +47,7 @@ export interface ShotRow {
   readonly table: string | null;
   readonly straight: boolean;
   readonly player: string | null;
+  /** The lab's code, or `=term` where the lab mapped it onto a curated term; the same for grip. */
   readonly strokeStyle: string | null;
   readonly grip: string | null;
   readonly sessionDate: string | null;

@@ -113,8 +113,8 @@ function batchAfter(
       // A shot is stored as sent; straight is what is meant when nothing was said.
       straight: sql<boolean>`coalesce((${shotRevision.content} ->> 'straight')::boolean, true)`,
       player: text('player'),
-      strokeStyle: text('strokeStyle'),
-      grip: text('grip'),
+      strokeStyle: sql<string | null>`coalesce('=' || ${releaseMember.strokeStyleTerm}, ${text('strokeStyle')})`,
+      grip: sql<string | null>`coalesce('=' || ${releaseMember.gripTerm}, ${text('grip')})`,
       sessionDate: text('sessionDate'),
       receivedAt: shotRevision.firstReceivedAt,
       derived: derivation.derived,

@@ -73,6 +73,8 @@ async function selectMembers(tx: Transaction, identity: ReleaseIdentity): Promis
       ordinal: hotShot.ordinal,
       revisionId: hotShot.revisionId,
       derivationId: derivation.id,
+      strokeStyle: hotShot.strokeStyle,
+      grip: hotShot.grip,
     })
     .from(hotShot)
     .innerJoin(lab, eq(lab.id, hotShot.labId))
@@ -81,20 +83,29 @@ async function selectMembers(tx: Transaction, identity: ReleaseIdentity): Promis
       and(eq(derivation.revisionId, hotShot.revisionId), eq(derivation.methodVersion, identity.methodVersion)),
     )
     .where(eq(hotShot.shared, true));
-  const members = rows.filter(({ slug, ordinal }) => chosen.has(shotKey(slug, String(ordinal))));
+  const termOf = (name: string | null) => (name?.startsWith('=') === true ? name.slice(1) : null);
+  const members = rows
+    .filter(({ slug, ordinal }) => chosen.has(shotKey(slug, String(ordinal))))
+    .map(({ strokeStyle, grip, ...member }) => ({
+      ...member,
+      strokeStyleTerm: termOf(strokeStyle),
+      gripTerm: termOf(grip),
+    }));
   if (members.length !== chosen.size) throw new Error('a shared shot has no derivation by the active method');
   return members;
 }
 
 async function insertMembers(tx: Transaction, releaseId: number, members: readonly MemberRows[]): Promise<void> {
-  const list = (pick: (member: MemberRows) => number) => sql.param(members.map(pick));
+  const list = (pick: (member: MemberRows) => number | string | null) => sql.param(members.map(pick));
   await tx.execute(sql`
-    insert into ${releaseMember} (release_id, lab_id, ordinal, revision_id, derivation_id)
+    insert into ${releaseMember} (release_id, lab_id, ordinal, revision_id, derivation_id, stroke_style_term, grip_term)
     select ${releaseId}::integer, * from unnest(
       ${list(({ labId }) => labId)}::integer[],
       ${list(({ ordinal }) => ordinal)}::integer[],
       ${list(({ revisionId }) => revisionId)}::bigint[],
-      ${list(({ derivationId }) => derivationId)}::bigint[])`);
+      ${list(({ derivationId }) => derivationId)}::bigint[],
+      ${list(({ strokeStyleTerm }) => strokeStyleTerm)}::text[],
+      ${list(({ gripTerm }) => gripTerm)}::text[])`);
 }
 
 async function freezeOnce(tx: Transaction, principal: Principal, slug: string, input: ReleaseInput): Promise<Release> {

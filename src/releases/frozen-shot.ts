@@ -25,6 +25,8 @@ export interface FrozenShot {
   readonly revision: number;
   /** The shot as stored: as sent, its gear written name@version, without the points of its tracks. */
   readonly content: StoredContent;
+  /** Curated terms that the lab's codes meant when the release was frozen; none when not given. */
+  readonly terms?: { readonly strokeStyle: string | null; readonly grip: string | null };
   /** SHA-256 of content and tracks, as the lab got it when it sent the shot. */
   readonly contentHash: string;
   /** Of the cue. */

@@ -15,6 +15,8 @@ export interface MemberRows {
   readonly ordinal: number;
   readonly revisionId: number;
   readonly derivationId: number;
+  readonly strokeStyleTerm: string | null;
+  readonly gripTerm: string | null;
 }
 
 export interface LoadedShot extends DerivedFrozenShot {
@@ -77,9 +79,14 @@ async function loadShots(db: Database, members: readonly MemberRows[]): Promise<
     db,
     rows.map(({ revisionId }) => revisionId),
   );
+  const termsOf = new Map(members.map((member) => [member.revisionId, member]));
   return rows.map((row) => ({
     lab: row.lab,
     ordinal: row.ordinal,
+    terms: {
+      strokeStyle: termsOf.get(row.revisionId)?.strokeStyleTerm ?? null,
+      grip: termsOf.get(row.revisionId)?.gripTerm ?? null,
+    },
     revision: row.revision,
     revisionId: row.revisionId,
     receivedAt: row.receivedAt.getTime(),

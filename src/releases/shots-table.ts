@@ -103,6 +103,10 @@ export const shotsTable: Table<FrozenShot> = {
     }),
     text('strokeStyle', "The lab's code of the stroke style.", (content) => content.strokeStyle),
     text('grip', "The lab's code of the grip.", (content) => content.grip),
+    column('strokeStyleTerm', 'string', 'Curated term that the code of the stroke style meant.', ({ terms }) => {
+      return terms?.strokeStyle ?? null;
+    }),
+    column('gripTerm', 'string', 'Curated term that the code of the grip meant.', ({ terms }) => terms?.grip ?? null),
     column('straight', 'boolean', 'True when the object ball was hit full.', ({ content }) => content.straight, {
       required: true,
     }),

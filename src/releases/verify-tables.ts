@@ -152,6 +152,7 @@ function readShot(row: readonly string[], tracks: FrozenTracks): FrozenShot {
     ordinal: Number(cell('ordinal')),
     revision: Number(cell('revision')),
     content,
+    terms: { strokeStyle: cell('strokeStyleTerm') || null, grip: cell('gripTerm') || null },
     track: tracks.cue,
     ballTrack: tracks.ball,
   };

@@ -26,6 +26,7 @@ import { shotRoutes } from './routes/shots.ts';
 import { submissionRoutes } from './routes/submissions.ts';
 import { templateRoutes } from './routes/templates.ts';
 import { tokenRoutes } from './routes/tokens.ts';
+import { vocabularyRoutes } from './routes/vocabularies.ts';
 
 export interface RestOptions {
   readonly db: Database;
@@ -82,5 +83,6 @@ export async function restPlugin(scope: FastifyInstance, options: RestOptions): 
   await scope.register(releaseRoutes, { db, prefix: '/v1' });
   await scope.register(dictionaryRoutes, { prefix: '/v1' });
   await scope.register(templateRoutes, { prefix: '/v1' });
+  await scope.register(vocabularyRoutes, { db, prefix: '/v1' });
   scope.get('/openapi.json', { config: { open: true }, schema: { hide: true } }, () => scope.swagger());
 }

@@ -302,6 +302,8 @@ export const releaseMember = pgTable(
     ordinal: integer('ordinal').notNull(),
     revisionId: bigint('revision_id', { mode: 'number' }).notNull(),
     derivationId: bigint('derivation_id', { mode: 'number' }).notNull(),
+    strokeStyleTerm: text('stroke_style_term'),
+    gripTerm: text('grip_term'),
   },
   (t) => [primaryKey({ columns: [t.releaseId, t.labId, t.ordinal] })],
 );

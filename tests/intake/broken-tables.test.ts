@@ -7,7 +7,7 @@ import { chunked, inventedBook } from './invented.ts';
 
 /** Each column with a good cell and cells that are wrong there. */
 const columns = [
-  ['label', (row: number) => `shot ${row}`, ['', 'ä', ' x']],
+  ['label', (row: number) => `shot ${row}`, ['', 'ä', 'a\u0007']],
   ['rig', () => 'main', ['', 'nowhere', 'Main']],
   ['player', () => 'P1', ['Jane Doe', '-']],
   ['session_date', () => '2026-03-01', ['1.3.2026', '2026-13-01']],

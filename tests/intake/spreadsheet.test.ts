@@ -146,7 +146,8 @@ describe('templates', () => {
       if (definition.example === '' || name === 'label' || name === 'rig') continue;
       const header = definition.unit === '' ? name : `${name}[${definition.unit}]`;
       const [sent] = await read(`label,rig,${header}\na,main,${definition.example}\n`);
-      const misread = sent?.faults.filter(({ code }) => code !== 'track-missing');
+      // One part of a reading alone does not say how it was read; that is no fault of the cell.
+      const misread = sent?.faults.filter(({ code, pointer }) => code !== 'track-missing' && pointer !== '/tipHeight');
       expect(misread, name).toEqual([]);
     }
   });

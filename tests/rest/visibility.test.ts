@@ -24,6 +24,12 @@ const writers: Readonly<Record<string, readonly TestRole[]>> = {
   'POST /v1/labs/{lab}/tables/{name}/versions': ['lead'],
   'POST /v1/labs/{lab}/submissions': ['lead', 'contributor'],
   'POST /v1/labs/{lab}/sharing': ['lead', 'contributor'],
+  'DELETE /v1/labs/{lab}/sharing/{plan}': ['lead', 'contributor'],
+  'POST /v1/labs/{lab}/unsharing': ['lead', 'contributor'],
+  'POST /v1/labs/{lab}/rigs/{name}/adoptions': ['lead'],
+  'POST /v1/labs/{lab}/cues/{name}/adoptions': ['lead'],
+  'POST /v1/labs/{lab}/tables/{name}/adoptions': ['lead'],
+  'POST /v1/shots/{shot}/revisions': ['lead', 'contributor'],
   'POST /v1/shots/{shot}/withdrawal': ['lead', 'contributor'],
   'POST /v1/margins': ['curator', 'lead', 'contributor'],
   'POST /v1/datasets': ['curator'],
@@ -86,6 +92,7 @@ onEachDatabase((open) => {
       dataset: 'all',
       release: 'all@1',
       name: 'main',
+      plan: '00000000-0000-4000-8000-000000000000',
       token: '00000000-0000-4000-8000-000000000000',
     };
   });
@@ -151,6 +158,7 @@ onEachDatabase((open) => {
 
 /** A body that the schema of the route accepts, so that it is the permission that refuses. */
 function bodyFor(route: string): unknown {
+  const adoption = { from: 1, to: 2, all: true, reason: 'wrong scale' };
   const rig = { captureRate: { value: 1000, unit: 'Hz' } };
   const bodies: Readonly<Record<string, unknown>> = {
     'POST /v1/labs': { slug: 'x', title: 'x', dataLicence: 'CC0-1.0', consentReference: 'x' },
@@ -164,6 +172,11 @@ function bodyFor(route: string): unknown {
     'POST /v1/labs/{lab}/tables/{name}/versions': { content: { discipline: 'pool' } },
     'POST /v1/labs/{lab}/submissions': validShot('x'),
     'POST /v1/labs/{lab}/sharing': { all: true },
+    'POST /v1/labs/{lab}/unsharing': { all: true },
+    'POST /v1/labs/{lab}/rigs/{name}/adoptions': adoption,
+    'POST /v1/labs/{lab}/cues/{name}/adoptions': adoption,
+    'POST /v1/labs/{lab}/tables/{name}/adoptions': adoption,
+    'POST /v1/shots/{shot}/revisions': { changes: { note: 'x' }, reason: 'wrong note' },
     'POST /v1/shots/{shot}/withdrawal': { reason: 'wrong ball' },
     'POST /v1/margins': { variable: 'outcomeDistance', value: 0.03, reason: 'half a ball' },
     'POST /v1/datasets': { slug: 'y', title: 'y', licence: 'CC0-1.0' },

@@ -1,5 +1,6 @@
 /** The hot table: the current derivation of each current shot in narrow columns, a copy that can be rebuilt. */
 import { sql } from 'drizzle-orm';
+import { applyVocabulary } from '../../access/vocabularies.ts';
 import type { ShotRow } from '../../pooling/columns.ts';
 import { hotSource } from '../../pooling/load-columns.ts';
 import { rowOfDerived } from '../../pooling/row-of-derived.ts';
@@ -84,4 +85,9 @@ export async function replaceHotRows(
     select ${labId}::int, revision.first_received_at,
       ${sql.join([...castValues, ...names.map((name) => sql`given.${name}`)], sql`, `)}
     from ${unnest(rows, [...cast, ...columns])} join shot_revision as revision on revision.id = given.revision_id`);
+  await applyVocabulary(
+    tx,
+    labId,
+    revisions.map(({ shot }) => shot.ordinal),
+  );
 }

@@ -15,12 +15,12 @@ export interface MemoryFigures {
 const points = 190;
 const sampleMilliseconds = 50;
 
-/** Lines of about this many bytes in all, every shot another. */
-function* lines(prefix: string, bytes: number, count: (shots: number) => void): Generator<string> {
+/** Lines of about this many bytes in all, numbered from `first`: no two shots have the same track. */
+function* lines(prefix: string, first: number, bytes: number, count: (shots: number) => void): Generator<string> {
   let sent = 0;
   for (let number = 0; sent < bytes; number += 1) {
-    const { cue: _cue, table: _table, ...shot } = goodShot(`${prefix}-${number}`, {}, number + 1);
-    const track = { unit: 'mm', positions: positions(number + 1, points), firstFrame: 200 - points };
+    const { cue: _cue, table: _table, ...shot } = goodShot(`${prefix}-${number}`, {}, first + number);
+    const track = { unit: 'mm', positions: positions(first + number, points), firstFrame: 200 - points };
     const line = `${JSON.stringify({ ...shot, cueTrack: track })}\n`;
     sent += line.length;
     count(number + 1);
@@ -37,7 +37,7 @@ export async function uploadMemory(place: Place, megabytes: number): Promise<Mem
     await server.upload(
       'long',
       token,
-      lines('warm-up', 2e5, () => {}),
+      lines('warm-up', 10_000_000, 2e5, () => {}),
     );
     const idle = server.residentBytes();
     let peak = idle;
@@ -46,7 +46,7 @@ export async function uploadMemory(place: Place, megabytes: number): Promise<Mem
     }, sampleMilliseconds);
     let shots = 0;
     const started = performance.now();
-    const body = lines('shot', megabytes * 1e6, (number) => {
+    const body = lines('shot', 1, megabytes * 1e6, (number) => {
       shots = number;
     });
     const answer = await server.upload('long', token, body);
