@@ -1,6 +1,6 @@
 /** Curated terms of stroke styles and grips, and the codes of a lab that mean them. */
 import { z } from 'zod';
-import { codeSchema, slugSchema } from './measure.ts';
+import { codeSchema, slugSchema, storableText } from './measure.ts';
 
 export const vocabularyKinds = ['strokeStyle', 'grip'] as const;
 export type VocabularyKind = (typeof vocabularyKinds)[number];
@@ -10,7 +10,7 @@ export const vocabularyTermSchema = z
   .strictObject({
     kind: vocabularyKindSchema,
     code: slugSchema,
-    meaning: z.string().min(5).max(500),
+    meaning: storableText(5, 500),
   })
   .meta({ id: 'VocabularyTerm' });
 export type VocabularyTerm = z.infer<typeof vocabularyTermSchema>;

@@ -26,11 +26,13 @@ const writers: Readonly<Record<string, readonly TestRole[]>> = {
   'POST /v1/labs/{lab}/sharing': ['lead', 'contributor'],
   'DELETE /v1/labs/{lab}/sharing/{plan}': ['lead', 'contributor'],
   'POST /v1/labs/{lab}/unsharing': ['lead', 'contributor'],
-  'POST /v1/labs/{lab}/rigs/{name}/adoptions': ['lead'],
-  'POST /v1/labs/{lab}/cues/{name}/adoptions': ['lead'],
-  'POST /v1/labs/{lab}/tables/{name}/adoptions': ['lead'],
+  'POST /v1/labs/{lab}/rigs/{name}/adoptions': ['lead', 'contributor'],
+  'POST /v1/labs/{lab}/cues/{name}/adoptions': ['lead', 'contributor'],
+  'POST /v1/labs/{lab}/tables/{name}/adoptions': ['lead', 'contributor'],
   'POST /v1/shots/{shot}/revisions': ['lead', 'contributor'],
   'POST /v1/shots/{shot}/withdrawal': ['lead', 'contributor'],
+  'POST /v1/vocabularies': ['curator'],
+  'POST /v1/labs/{lab}/vocabularies': ['lead'],
   'POST /v1/margins': ['curator', 'lead', 'contributor'],
   'POST /v1/datasets': ['curator'],
   'POST /v1/datasets/{dataset}/releases': ['curator'],
@@ -158,7 +160,7 @@ onEachDatabase((open) => {
 
 /** A body that the schema of the route accepts, so that it is the permission that refuses. */
 function bodyFor(route: string): unknown {
-  const adoption = { from: 1, to: 2, all: true, reason: 'wrong scale' };
+  const adoption = { from: 1, to: 2, reason: 'wrong scale' };
   const rig = { captureRate: { value: 1000, unit: 'Hz' } };
   const bodies: Readonly<Record<string, unknown>> = {
     'POST /v1/labs': { slug: 'x', title: 'x', dataLicence: 'CC0-1.0', consentReference: 'x' },
@@ -173,10 +175,12 @@ function bodyFor(route: string): unknown {
     'POST /v1/labs/{lab}/submissions': validShot('x'),
     'POST /v1/labs/{lab}/sharing': { all: true },
     'POST /v1/labs/{lab}/unsharing': { all: true },
+    'POST /v1/vocabularies': { kind: 'strokeStyle', code: 'long', meaning: 'a long stroke' },
+    'POST /v1/labs/{lab}/vocabularies': { kind: 'strokeStyle', code: 'x', term: 'long' },
     'POST /v1/labs/{lab}/rigs/{name}/adoptions': adoption,
     'POST /v1/labs/{lab}/cues/{name}/adoptions': adoption,
     'POST /v1/labs/{lab}/tables/{name}/adoptions': adoption,
-    'POST /v1/shots/{shot}/revisions': { changes: { note: 'x' }, reason: 'wrong note' },
+    'POST /v1/shots/{shot}/revisions': { revision: 1, changes: { note: 'x' }, reason: 'wrong note' },
     'POST /v1/shots/{shot}/withdrawal': { reason: 'wrong ball' },
     'POST /v1/margins': { variable: 'outcomeDistance', value: 0.03, reason: 'half a ball' },
     'POST /v1/datasets': { slug: 'y', title: 'y', licence: 'CC0-1.0' },
