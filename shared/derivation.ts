@@ -3,6 +3,17 @@ import { z } from 'zod';
 import { flagNames } from './flags.ts';
 import { endings } from './shot.ts';
 
+/** Standard uncertainty by what it is common to; the squares add up to that of the total. */
+export const uncertaintyPartsSchema = z
+  .strictObject({
+    shot: z.number().min(0).meta({ description: 'Of this shot alone: averages away over shots.' }),
+    rig: z.number().min(0).meta({ description: 'Common to all shots of the rig version.' }),
+    cue: z.number().min(0).meta({ description: 'Common to all shots of the cue version.' }),
+    table: z.number().min(0).meta({ description: 'Common to all shots of the table version (its balls and cloth).' }),
+  })
+  .meta({ id: 'UncertaintyParts' });
+export type UncertaintyParts = z.infer<typeof uncertaintyPartsSchema>;
+
 /** A value with its standard uncertainty and its 95 % interval (not always symmetric or normal). */
 export const estimateSchema = z
   .strictObject({
@@ -10,6 +21,7 @@ export const estimateSchema = z
     standardUncertainty: z.number().min(0),
     lower: z.number().meta({ description: 'Lower end of the 95 % interval.' }),
     upper: z.number().meta({ description: 'Upper end of the 95 % interval.' }),
+    parts: uncertaintyPartsSchema.optional(),
   })
   .meta({ id: 'Estimate' });
 export type Estimate = z.infer<typeof estimateSchema>;
@@ -52,16 +64,38 @@ export const trackFitSchema = z
   .meta({ id: 'TrackFit' });
 export type TrackFit = z.infer<typeof trackFitSchema>;
 
-/** One line of an uncertainty budget (GUM): contribution = |sensitivity| * standard uncertainty, in the unit of the result. */
-export const budgetLineSchema = z.strictObject({
-  result: z.enum(['cueSpeed', 'cueAcceleration', 'contactTime', 'tipOffset', 'outcomeDistance']),
-  input: z.string(),
-  contribution: z.number(),
-  kind: z.enum(['A', 'B']),
-  commonTo: z
-    .enum(['shot', 'rig', 'cue'])
-    .meta({ description: 'Shots that share the same error of this input: it does not average away among them.' }),
-});
+/** Results that carry a budget. */
+export const budgetedResults = [
+  'cueSpeed',
+  'cueAcceleration',
+  'contactTime',
+  'tipOffset',
+  'tipHeight',
+  'outcomeDistance',
+] as const;
+
+/** One line of an uncertainty budget (GUM, JCGM 100:2008 5.1): contribution = |sensitivity| * standard uncertainty. */
+export const budgetLineSchema = z
+  .strictObject({
+    result: z.enum(budgetedResults),
+    input: z.string(),
+    value: z.number().meta({ description: 'Of the input; 1 for a relative factor.' }),
+    unit: z.string().meta({ description: 'UCUM code of value and standard uncertainty of the input.' }),
+    standardUncertainty: z.number().min(0),
+    sensitivity: z
+      .number()
+      .meta({ description: 'Change of the result with the input, SI over the unit of the input.' }),
+    contribution: z.number().min(0).meta({ description: 'In the SI unit of the result.' }),
+    kind: z.enum(['A', 'B']).meta({ description: 'A: from the scatter of observations. B: from anything else.' }),
+    commonTo: z
+      .enum(['shot', 'rig', 'cue', 'table'])
+      .meta({ description: 'Shots that share the same error of this input: it does not average away among them.' }),
+    group: z.string().nullable().meta({
+      description:
+        'Name of the correlation group: shots of one lab with the same group and input have the same error. Null when it is of this shot alone.',
+    }),
+  })
+  .meta({ id: 'BudgetLine' });
 export type BudgetLine = z.infer<typeof budgetLineSchema>;
 
 export const comparedValueSchema = z.strictObject({

@@ -1,6 +1,7 @@
 /** Contact time under the convention of the service, beside the lab's own count. */
-import type { BudgetLine, DerivedShot, Estimate } from '../../shared/derivation.ts';
+import type { DerivedShot, Estimate } from '../../shared/derivation.ts';
 import { contactTime } from '../kinematics/contact-time.ts';
+import { type BudgetEntry, budgetEntry, relativeEntry } from './budget.ts';
 import type { CountedContact } from './count-contact.ts';
 import { normalCoverage, rootSumSquares } from './estimate.ts';
 import type { SettledGear } from './settle-gear.ts';
@@ -10,7 +11,7 @@ export interface DerivedContact {
   readonly bounds: DerivedShot['contactTimeBounds'];
   readonly counted: number;
   readonly resolved: boolean;
-  readonly budget: readonly BudgetLine[];
+  readonly budget: readonly BudgetEntry[];
 }
 
 /**
@@ -44,14 +45,14 @@ export function deriveContact(contact: CountedContact, gear: SettledGear): Deriv
     counted,
     resolved: true,
     budget: [
-      {
-        result: 'contactTime',
-        input: 'counting frames',
-        contribution: time.standardUncertainty,
-        kind: 'B',
-        commonTo: 'shot',
-      },
-      { result: 'contactTime', input: 'capture rate', contribution: clock, kind: 'B', commonTo: 'rig' },
+      budgetEntry(
+        'contactTime',
+        { input: 'counting frames', value: time.value, unit: 's', standardUncertainty: time.standardUncertainty },
+        1,
+        'B',
+        'shot',
+      ),
+      relativeEntry('contactTime', 'capture rate', gear.clockUncertainty, -time.value, 'rig'),
     ],
   };
 }

@@ -1,6 +1,7 @@
 /** Where the cue ball ended: a value when it came to rest by itself, else a bound. */
-import type { BudgetLine, DerivedShot, Estimate } from '../../shared/derivation.ts';
+import type { DerivedShot, Estimate } from '../../shared/derivation.ts';
 import type { Outcome } from '../../shared/shot.ts';
+import { type BudgetEntry, budgetEntry, relativeEntry } from './budget.ts';
 import { convertMeasure, convertOptional } from './convert-measure.ts';
 import { normalEstimate, rootSumSquares } from './estimate.ts';
 import { assumedOutcomeUncertainty } from './gear-defaults.ts';
@@ -11,7 +12,7 @@ export interface DerivedOutcome {
   readonly bound: number | null;
   readonly ended: DerivedShot['ended'];
   readonly reason: DerivedShot['reasons'][string] | null;
-  readonly budget: readonly BudgetLine[];
+  readonly budget: readonly BudgetEntry[];
 }
 
 /**
@@ -28,17 +29,24 @@ export function deriveOutcome(outcome: Outcome | undefined, gear: SettledGear): 
 
   const sent = convertOptional(outcome.standardUncertainty, 'outcomeDistance', gear.context);
   const reading = Math.abs(sent ?? assumedOutcomeUncertainty);
-  const budget: BudgetLine[] = [
-    { result: 'outcomeDistance', input: 'reading of the distance', contribution: reading, kind: 'B', commonTo: 'shot' },
-  ];
+  const read = { input: 'reading of the distance', value, unit: 'm', standardUncertainty: reading };
+  const budget: BudgetEntry[] = [budgetEntry('outcomeDistance', read, 1, 'B', 'shot')];
   const unit = outcome.distance.unit.trim();
   let common = 0;
   if (/^(R|balls?)$/.test(unit)) {
     common = Math.abs(value) * (gear.ballRadius.standardUncertainty / gear.ballRadius.value);
-    budget.push({ result: 'outcomeDistance', input: 'ball radius', contribution: common, kind: 'B', commonTo: 'rig' });
+    budget.push(
+      budgetEntry(
+        'outcomeDistance',
+        { input: 'ball radius', unit: 'm', ...gear.ballRadius },
+        value / gear.ballRadius.value,
+        'B',
+        'table',
+      ),
+    );
   } else if (/^(px|pixels?)$/.test(unit)) {
     common = Math.abs(value) * gear.scaleUncertainty;
-    budget.push({ result: 'outcomeDistance', input: 'scale', contribution: common, kind: 'B', commonTo: 'rig' });
+    budget.push(relativeEntry('outcomeDistance', 'scale', gear.scaleUncertainty, value, 'rig'));
   }
   return { distance: normalEstimate(value, rootSumSquares(reading, common)), bound: null, ended, reason: null, budget };
 }

@@ -5,8 +5,11 @@
  */
 import type { DerivedShot, Estimate } from '../../shared/derivation.ts';
 import type { Fault } from '../../shared/problems.ts';
+import { quantities } from '../../shared/quantities.ts';
 import type { Shot } from '../../shared/shot.ts';
-import { compareReported, reportedDiffers } from './compare-reported.ts';
+import { assembleBudget, withPartsOf } from './assemble-budget.ts';
+import { type BudgetEntry, budgetEntry } from './budget.ts';
+import { comparedQuantities, compareReported, reportedDiffers } from './compare-reported.ts';
 import { convertOptional } from './convert-measure.ts';
 import { countContact } from './count-contact.ts';
 import { deriveContact } from './derive-contact.ts';
@@ -21,7 +24,7 @@ import { judgeLimits } from './judge-limits.ts';
 import { nullReasons } from './null-reasons.ts';
 import { type SettledGear, settleGear } from './settle-gear.ts';
 import { strokeFault } from './stroke-fault.ts';
-import { type ReportedValue, takeReported } from './take-reported.ts';
+import { type ReportedValue, type ReportedValues, takeReported } from './take-reported.ts';
 
 /** A number that changes by one bit is a new method version. */
 export const methodVersion = '1';
@@ -92,14 +95,19 @@ export function deriveShot(shot: Shot, gear: UsedGear): { derived: DerivedShot; 
     cueMass: settled.cueMass,
     elevation: convertOptional(shot.elevation, 'elevation', context),
   };
+  const budget = assembleBudget(
+    values,
+    [...(stroke?.budget ?? []), ...(contact?.budget ?? []), ...tip.budget, ...outcome.budget],
+    reportedEntries(reported),
+    gear,
+  );
   const derived: DerivedShot = {
     methodVersion,
     source: fromTrack ? 'track' : 'reported',
     ...values,
+    ...withPartsOf(values, budget),
     fit: stroke?.fit ?? null,
-    budget: [...(stroke?.budget ?? []), ...(contact?.budget ?? []), ...tip.budget, ...outcome.budget].filter(
-      (line) => values[line.result] !== null,
-    ),
+    budget,
     compared,
     reasons: nullReasons(values, {
       contactCounted: counted !== null,
@@ -131,6 +139,16 @@ export function deriveShot(shot: Shot, gear: UsedGear): { derived: DerivedShot; 
   const limitFaults = [judged.cueSpeed.fault, judged.cueAcceleration.fault, judged.contactTime.fault];
   const all = [strokeFault(result, shot, settled), tip.fault, ...limitFaults];
   return { derived, faults: firstOfEachPlace(all.filter((fault) => fault !== null)) };
+}
+
+/** What a result rests on when the lab's own value stands in. */
+function reportedEntries(reported: ReportedValues): BudgetEntry[] {
+  return comparedQuantities.flatMap((quantity) => {
+    const own = reported[quantity];
+    if (own === null) return [];
+    const from = { input: 'as reported (uncertainty assumed)', unit: quantities[quantity].siUnit, ...own };
+    return [budgetEntry(quantity, from, 1, 'B', 'shot')];
+  });
 }
 
 function strokeOf(shot: Shot, gear: SettledGear): StrokeResult | null {

@@ -1,7 +1,8 @@
 /** Cue speed and acceleration just before first contact, from the cue track before it. */
-import type { BudgetLine, Estimate, TrackFit } from '../../shared/derivation.ts';
+import type { Estimate, TrackFit } from '../../shared/derivation.ts';
 import type { CueTrack } from '../../shared/shot.ts';
 import { type TrackFit as Fit, fitTrack, type IntervalParts, interval95 } from '../kinematics/fit-track.ts';
+import { type BudgetEntry, budgetEntry, relativeEntry } from './budget.ts';
 import { rootSumSquares } from './estimate.ts';
 import type { FirstContact } from './first-contact.ts';
 import { type ScaledTrack, scaleTrack } from './scale-track.ts';
@@ -16,7 +17,7 @@ export interface DerivedStroke {
   /** m2/s3; with the common errors of scale and capture rate. */
   readonly covariance: number | null;
   readonly fit: TrackFit;
-  readonly budget: readonly BudgetLine[];
+  readonly budget: readonly BudgetEntry[];
   readonly track: ScaledTrack;
 }
 export type StrokeResult =
@@ -87,17 +88,22 @@ export function deriveStroke(
     covariance,
     fit: describeFit(fit, scaled, gear),
     budget: [
-      ...budgetLines('cueSpeed', speed, fit.speedUncertainty, (acceleration ?? 0) * contactUncertainty, s, c),
+      ...budgetEntries('cueSpeed', speed, fit.speedUncertainty, acceleration ?? 0, contactUncertainty),
+      relativeEntry('cueSpeed', 'scale', s, speed, 'rig'),
+      relativeEntry('cueSpeed', 'capture rate', c, speed, 'rig'),
       ...(acceleration === null || fit.accelerationUncertainty === null
         ? []
-        : budgetLines(
-            'cueAcceleration',
-            acceleration,
-            fit.accelerationUncertainty,
-            fit.jerk * contactUncertainty,
-            s,
-            2 * c,
-          )),
+        : [
+            ...budgetEntries(
+              'cueAcceleration',
+              acceleration,
+              fit.accelerationUncertainty,
+              fit.jerk,
+              contactUncertainty,
+            ),
+            relativeEntry('cueAcceleration', 'scale', s, acceleration, 'rig'),
+            relativeEntry('cueAcceleration', 'capture rate', c, 2 * acceleration, 'rig'),
+          ]),
     ],
     track: scaled,
   };
@@ -113,22 +119,21 @@ function estimate(value: number, fitUncertainty: number, parts: IntervalParts, c
   return { value, standardUncertainty: rootSumSquares(fitUncertainty, common), lower, upper };
 }
 
-function budgetLines(
+/** What the fit gives holds the share of the uncertain instant of contact; the budget shows the two apart. */
+function budgetEntries(
   result: 'cueSpeed' | 'cueAcceleration',
   value: number,
   fitUncertainty: number,
-  contactShift: number,
-  scale: number,
-  clock: number,
-): BudgetLine[] {
-  const size = Math.abs(value);
-  // What the fit gives holds the share of the uncertain instant of contact; the budget shows the two apart.
-  const shape = Math.sqrt(Math.max(0, fitUncertainty * fitUncertainty - contactShift * contactShift));
+  slope: number,
+  contactUncertainty: number,
+): BudgetEntry[] {
+  const contactShift = slope * contactUncertainty;
+  const standardUncertainty = Math.sqrt(Math.max(0, fitUncertainty * fitUncertainty - contactShift * contactShift));
+  const unit = result === 'cueSpeed' ? 'm/s' : 'm/s2';
+  const instant = { input: 'instant of first contact', value: 0, unit: 's', standardUncertainty: contactUncertainty };
   return [
-    { result, input: 'track fit', contribution: shape, kind: 'A', commonTo: 'shot' },
-    { result, input: 'instant of first contact', contribution: Math.abs(contactShift), kind: 'B', commonTo: 'shot' },
-    { result, input: 'scale', contribution: size * scale, kind: 'B', commonTo: 'rig' },
-    { result, input: 'capture rate', contribution: size * clock, kind: 'B', commonTo: 'rig' },
+    budgetEntry(result, { input: 'track fit', value, unit, standardUncertainty }, 1, 'A', 'shot'),
+    budgetEntry(result, instant, slope, 'B', 'shot'),
   ];
 }
 

@@ -1,9 +1,10 @@
 /** Tip offset and height of the contact point from a reading, with its uncertainty budget. */
-import type { BudgetLine, Estimate } from '../../shared/derivation.ts';
+import type { Estimate } from '../../shared/derivation.ts';
 import type { Fault } from '../../shared/problems.ts';
 import type { Shot } from '../../shared/shot.ts';
 import { type TipContact, type TipInput, tipContact } from '../physics/tip-geometry.ts';
 import { domeLimit, levelCueClearance } from '../physics/tip-limits.ts';
+import { type BudgetEntry, type BudgetInput, budgetEntry } from './budget.ts';
 import { convertOptional } from './convert-measure.ts';
 import { brief, derivedFault } from './derived-fault.ts';
 import { normalEstimate } from './estimate.ts';
@@ -16,7 +17,7 @@ export interface DerivedTip {
   readonly tipOffset: Estimate | null;
   /** m above the ball centre. */
   readonly tipHeight: Estimate | null;
-  readonly budget: readonly BudgetLine[];
+  readonly budget: readonly BudgetEntry[];
   readonly fault: Fault | null;
   readonly assumed: { readonly tipSize: boolean; readonly ballSize: boolean; readonly elevation: boolean };
   /** A level cue at this offset would touch the cloth. */
@@ -32,12 +33,12 @@ const nothing: DerivedTip = {
   touchesCloth: false,
 };
 
-/** What one input contributes: its standard uncertainty times the sensitivity of each result. */
+/** One input with the sensitivity of each result to it. */
 interface Contribution {
-  readonly input: string;
+  readonly from: BudgetInput;
   readonly tipOffset: number;
   readonly tipHeight: number;
-  readonly commonTo: BudgetLine['commonTo'];
+  readonly commonTo: BudgetEntry['commonTo'];
 }
 
 type Sensitivities = Extract<TipContact, { ok: true }>['sensitivities'];
@@ -63,7 +64,7 @@ export function deriveTipOffset(shot: Shot, gear: SettledGear): DerivedTip {
   });
   if (!contact.ok) return { ...nothing, fault: outsideBall(read, gear) };
 
-  const contributions = contributionsOf(contact.sensitivities, read, gear, elevation !== null);
+  const contributions = contributionsOf(contact.sensitivities, read, gear, elevation);
   const tipOffset = normalEstimate(contact.tipOffset, total(contributions, 'tipOffset'));
   const uses = (input: TipInput) => contact.sensitivities.some((line) => line.input === input);
   const tipDiameter = 2 * gear.tipBaseRadius.value;
@@ -74,13 +75,9 @@ export function deriveTipOffset(shot: Shot, gear: SettledGear): DerivedTip {
   return {
     tipOffset,
     tipHeight: normalEstimate(contact.tipHeight, total(contributions, 'tipHeight')),
-    budget: contributions.map(({ input, tipOffset: contribution, commonTo }) => ({
-      result: 'tipOffset',
-      input,
-      contribution,
-      kind: 'B',
-      commonTo,
-    })),
+    budget: (['tipOffset', 'tipHeight'] as const).flatMap((result) =>
+      contributions.map((line) => budgetEntry(result, line.from, line[result], 'B', line.commonTo)),
+    ),
     fault: null,
     assumed: {
       tipSize: (uses('tipRadius') && gear.tipRadius.assumed) || (uses('shaftRadius') && gear.shaftRadius.assumed),
@@ -97,26 +94,24 @@ function contributionsOf(
   sensitivities: Sensitivities,
   read: ReadTipHeight,
   gear: SettledGear,
-  elevationGiven: boolean,
+  elevation: number | null,
 ): Contribution[] {
   const by = (input: TipInput) => sensitivities.find((line) => line.input === input);
   const contributions: Contribution[] = [];
-  const add = (input: string, offset: number, height: number, uncertainty: number, commonTo: BudgetLine['commonTo']) =>
-    contributions.push({
-      input,
-      tipOffset: Math.abs(offset) * uncertainty,
-      tipHeight: Math.abs(height) * uncertainty,
-      commonTo,
-    });
+  const add = (
+    from: BudgetInput,
+    { tipOffset, tipHeight }: { readonly tipOffset: number; readonly tipHeight: number },
+    commonTo: BudgetEntry['commonTo'],
+  ) => contributions.push({ from, tipOffset, tipHeight, commonTo });
 
   // The scale and the ball radius act through every height at once; each reading has its own error.
   let scale = { tipOffset: 0, tipHeight: 0 };
   let ball = { tipOffset: by('ballRadius')?.tipOffset ?? 0, tipHeight: by('ballRadius')?.tipHeight ?? 0 };
-  for (const { input, byScale, byBallRadius } of read.heights) {
+  for (const { input, height, byScale, byBallRadius } of read.heights) {
     const line = by(input);
     if (line === undefined) continue;
     const name = { topEdge: 'top edge reading', bottomEdge: 'bottom edge reading', height: 'height reading' }[input];
-    add(name, line.tipOffset, line.tipHeight, read.readingUncertainty, 'shot');
+    add({ input: name, value: height, unit: 'm', standardUncertainty: read.readingUncertainty }, line, 'shot');
     scale = {
       tipOffset: scale.tipOffset + line.tipOffset * byScale,
       tipHeight: scale.tipHeight + line.tipHeight * byScale,
@@ -126,29 +121,47 @@ function contributionsOf(
       tipHeight: ball.tipHeight + line.tipHeight * byBallRadius,
     };
   }
-  add('scale', scale.tipOffset, scale.tipHeight, gear.scaleUncertainty, 'rig');
-  add('ball radius', ball.tipOffset, ball.tipHeight, gear.ballRadius.standardUncertainty, 'rig');
+  add({ input: 'scale', value: 1, unit: '1', standardUncertainty: gear.scaleUncertainty }, scale, 'rig');
+  add({ input: 'ball radius', unit: 'm', ...gear.ballRadius }, ball, 'table');
+  const given = elevation !== null;
+  const { reading } = read;
   const inputs = [
-    ['tipRadius', 'tip dome radius', gear.tipRadius.standardUncertainty, 'cue'],
-    ['shaftRadius', 'shaft radius', gear.shaftRadius.standardUncertainty, 'cue'],
-    ['station', 'place of reading', read.stationUncertainty, read.stationGiven ? 'shot' : 'rig'],
+    ['tipRadius', { input: 'tip dome radius', unit: 'm', ...gear.tipRadius }, 'cue'],
+    ['shaftRadius', { input: 'shaft radius', unit: 'm', ...gear.shaftRadius }, 'cue'],
+    [
+      'station',
+      {
+        input: 'place of reading',
+        value: reading.method === 'contactMark' ? 0 : reading.station,
+        unit: 'm',
+        standardUncertainty: read.stationUncertainty,
+      },
+      read.stationGiven ? 'shot' : 'rig',
+    ],
     [
       'elevation',
-      elevationGiven ? 'elevation' : 'elevation (not given: taken as level)',
-      elevationGiven ? givenUncertainties.elevation : assumedElevationUncertainty,
-      elevationGiven ? 'shot' : 'rig',
+      {
+        input: given ? 'elevation' : 'elevation (not given: taken as level)',
+        value: elevation ?? 0,
+        unit: 'rad',
+        standardUncertainty: given ? givenUncertainties.elevation : assumedElevationUncertainty,
+      },
+      given ? 'shot' : 'rig',
     ],
   ] as const;
-  for (const [input, name, uncertainty, commonTo] of inputs) {
+  for (const [input, from, commonTo] of inputs) {
     const line = by(input);
-    if (line !== undefined) add(name, line.tipOffset, line.tipHeight, uncertainty, commonTo);
+    if (line !== undefined) add(from, line, commonTo);
   }
   return contributions;
 }
 
 function total(contributions: readonly Contribution[], result: 'tipOffset' | 'tipHeight'): number {
   let sum = 0;
-  for (const line of contributions) sum += line[result] * line[result];
+  for (const line of contributions) {
+    const contribution = line[result] * line.from.standardUncertainty;
+    sum += contribution * contribution;
+  }
   return Math.sqrt(sum);
 }
 

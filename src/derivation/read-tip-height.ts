@@ -10,6 +10,8 @@ import type { SettledGear } from './settle-gear.ts';
 /** How one height of the reading depends on what is common to many shots. */
 export interface HeightDependence {
   readonly input: 'topEdge' | 'bottomEdge' | 'height';
+  /** m above the ball centre. */
+  readonly height: number;
   /** d height / d relative error of the scale, m. */
   readonly byScale: number;
   /** d height / d ball radius. */
@@ -64,11 +66,7 @@ export function readTipHeight(sent: NonNullable<Shot['tipHeight']>, gear: Settle
   };
 }
 
-function heightOf(
-  measure: Measure,
-  input: HeightDependence['input'],
-  gear: SettledGear,
-): (HeightDependence & { readonly height: number }) | null {
+function heightOf(measure: Measure, input: HeightDependence['input'], gear: SettledGear): HeightDependence | null {
   const read = convertMeasure(measure, 'heightReading', gear.context);
   if (read === null) return null;
   const up = gear.rig.heightPositiveUp ? read : -read;
@@ -104,6 +102,7 @@ function readRing(
     heights: [
       {
         input: 'height',
+        height,
         byScale: 0,
         byBallRadius: carriesScaleError(sent.ringStep) ? 0 : height / gear.ballRadius.value,
       },
