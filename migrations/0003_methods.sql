@@ -7,6 +7,7 @@ create table recomputation (
   started_at timestamptz not null default now(),
   finished_at timestamptz,
   failure text,
+  refused integer not null default 0,
   activated_at timestamptz,
   changes jsonb
 );

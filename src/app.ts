@@ -3,6 +3,8 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Fastify, { type FastifyInstance, type FastifyServerOptions } from 'fastify';
+import { type Methods, publishedMethods } from './derivation/methods.ts';
+import { RecomputationRunner } from './intake/recomputation/recomputation-runner.ts';
 import { restPlugin } from './rest/plugin.ts';
 import { replyNotFound, replyProblem } from './rest/problem-reply.ts';
 import { healthRoutes } from './rest/routes/health.ts';
@@ -15,6 +17,8 @@ export interface AppOptions {
   readonly maximumUploadBytes?: number;
   /** Where uploads wait, checked and derived, until their transaction; a new temporary directory when not given. */
   readonly spoolDirectory?: string;
+  /** Method versions that this server has; the published ones when not given. */
+  readonly methods?: Methods;
   readonly logger?: FastifyServerOptions['logger'];
 }
 
@@ -33,8 +37,19 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   await app.register(healthRoutes, { database: options.database });
   const spoolDirectory = options.spoolDirectory ?? (await mkdtemp(join(tmpdir(), 'shot-commons-spool-')));
   app.addHook('onClose', async () => rm(spoolDirectory, { recursive: true, force: true }));
+  const { db } = options.database;
+  const methods = options.methods ?? publishedMethods;
+  const runner = new RecomputationRunner({
+    db,
+    methods,
+    onFailure: (error) => app.log.error({ err: error }, 'a recomputation failed'),
+  });
+  app.addHook('onReady', async () => runner.wake());
+  app.addHook('onClose', () => runner.stop());
   await app.register(restPlugin, {
-    db: options.database.db,
+    db,
+    methods,
+    runner,
     publicRead: options.publicRead ?? false,
     corsOrigins: options.corsOrigins ?? [],
     maximumUploadBytes: options.maximumUploadBytes ?? 2_000_000_000,

@@ -8,6 +8,8 @@ import {
   serializerCompiler,
   validatorCompiler,
 } from 'fastify-type-provider-zod';
+import type { Methods } from '../derivation/methods.ts';
+import type { RecomputationRunner } from '../intake/recomputation/recomputation-runner.ts';
 import type { Database } from '../store/database.ts';
 import { authenticate } from './authentication.ts';
 import { replyProblem } from './problem-reply.ts';
@@ -17,6 +19,7 @@ import { dictionaryRoutes } from './routes/dictionary.ts';
 import { gearRoutes } from './routes/gear.ts';
 import { labRoutes } from './routes/labs.ts';
 import { marginRoutes } from './routes/margins.ts';
+import { recomputationRoutes } from './routes/recomputations.ts';
 import { releaseRoutes } from './routes/releases.ts';
 import { shotRoutes } from './routes/shots.ts';
 import { submissionRoutes } from './routes/submissions.ts';
@@ -28,6 +31,8 @@ export interface RestOptions {
   readonly corsOrigins: readonly string[];
   readonly maximumUploadBytes: number;
   readonly spoolDirectory: string;
+  readonly methods: Methods;
+  readonly runner: RecomputationRunner;
 }
 
 const description = `Several labs upload high-speed films of cue strokes; this service checks them, recomputes cue
@@ -61,6 +66,7 @@ export async function restPlugin(scope: FastifyInstance, options: RestOptions): 
   await scope.register(gearRoutes, { db, prefix: '/v1' });
   await scope.register(submissionRoutes, { ...options, prefix: '/v1' });
   await scope.register(shotRoutes, { db, prefix: '/v1' });
+  await scope.register(recomputationRoutes, { ...options, prefix: '/v1' });
   await scope.register(analysisRoutes, { db, prefix: '/v1' });
   await scope.register(marginRoutes, { db, prefix: '/v1' });
   await scope.register(datasetRoutes, { db, prefix: '/v1' });

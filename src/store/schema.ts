@@ -165,6 +165,7 @@ export const recomputation = pgTable('recomputation', {
   startedAt: timestamp('started_at', { withTimezone: true }).notNull().defaultNow(),
   finishedAt: timestamp('finished_at', { withTimezone: true }),
   failure: text('failure'),
+  refused: integer('refused').notNull().default(0),
   activatedAt: timestamp('activated_at', { withTimezone: true }),
   changes: jsonb('changes').$type<unknown>(),
 });

@@ -3,6 +3,7 @@ import type { FastifyInstance } from 'fastify';
 import type { FastifyPluginAsyncZod } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { receiptSchema, receiptShotSchema, submissionQuerySchema } from '../../../shared/submission.ts';
+import type { Methods } from '../../derivation/methods.ts';
 import { intakeLimits } from '../../intake/limits.ts';
 import { getReceipt, listReceiptShots } from '../../intake/receipts.ts';
 import { shareShots } from '../../intake/sharing.ts';
@@ -14,6 +15,7 @@ interface SubmissionRouteOptions {
   readonly db: Database;
   readonly maximumUploadBytes: number;
   readonly spoolDirectory: string;
+  readonly methods: Methods;
 }
 
 const mediaTypes = { 'application/json': 'json', 'application/x-ndjson': 'ndjson', 'text/csv': 'csv' } as const;
@@ -58,6 +60,7 @@ const uploadRoute: FastifyPluginAsyncZod<SubmissionRouteOptions> = async (scope,
           }
         ).iterator({ destroyOnReturn: false }),
         intakeLimits(options.spoolDirectory, options.maximumUploadBytes),
+        options.methods,
       );
       return reply.code(status).header('location', `/v1/submissions/${receipt.submission}`).send(receipt);
     },
