@@ -1,9 +1,11 @@
 /** Shots as stored: current state, history, track and derivation. What a token may not see looks like nothing. */
 import { z } from 'zod';
 import { derivedShotSchema } from '../../../shared/derivation.ts';
+import { explainedDerivationSchema } from '../../../shared/explanation.ts';
 import { slugSchema } from '../../../shared/measure.ts';
 import { cueTrackSchema } from '../../../shared/shot.ts';
-import { getDerivation, getShot, getTrack, listRevisions, listShots } from '../../intake/shots.ts';
+import { explainShot } from '../../intake/explain-shot.ts';
+import { getShot, getTrack, listRevisions, listShots } from '../../intake/shots.ts';
 import { withdrawShot } from '../../intake/withdraw.ts';
 import { nextLink, pageQuery, type Routes, refusals, uuidSchema } from './common.ts';
 
@@ -38,6 +40,13 @@ const revisionSchema = z.strictObject({
   content: z.unknown(),
 });
 const parameters = z.strictObject({ shot: uuidSchema });
+const methodQuery = z.strictObject({
+  method: z
+    .string()
+    .max(20)
+    .optional()
+    .meta({ description: 'Method version under which the shot was derived; the active one when not given.' }),
+});
 const tags = ['shots'];
 
 export const shotRoutes: Routes = async (scope, { db }) => {
@@ -90,13 +99,14 @@ export const shotRoutes: Routes = async (scope, { db }) => {
     '/shots/:shot/derivation',
     {
       schema: {
-        summary: 'What the server computed, with its uncertainty budget',
+        summary: 'What the server computed, explained: inputs, steps, uncertainty budget, flags',
         tags,
         params: parameters,
-        response: { 200: derivedShotSchema, ...refusals },
+        querystring: methodQuery,
+        response: { 200: explainedDerivationSchema, ...refusals },
       },
     },
-    async (request) => getDerivation(db, request.principal, request.params.shot),
+    async (request) => explainShot(db, request.principal, request.params.shot, request.query.method),
   );
   scope.post(
     '/shots/:shot/withdrawal',
