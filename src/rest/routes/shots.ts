@@ -4,7 +4,8 @@ import { derivedShotSchema } from '../../../shared/derivation.ts';
 import { explainedDerivationSchema } from '../../../shared/explanation.ts';
 import { slugSchema } from '../../../shared/measure.ts';
 import { cueTrackSchema } from '../../../shared/shot.ts';
-import { explainShot } from '../../intake/explain-shot.ts';
+import { shotFigure } from '../../figures/shot-figure.ts';
+import { explainShot, loadDerivedShot } from '../../intake/explain-shot.ts';
 import { getShot, getTrack, listRevisions, listShots } from '../../intake/shots.ts';
 import { withdrawShot } from '../../intake/withdraw.ts';
 import { nextLink, pageQuery, type Routes, refusals, uuidSchema } from './common.ts';
@@ -107,6 +108,25 @@ export const shotRoutes: Routes = async (scope, { db }) => {
       },
     },
     async (request) => explainShot(db, request.principal, request.params.shot, request.query.method),
+  );
+  scope.get(
+    '/shots/:shot/figure.svg',
+    {
+      schema: {
+        summary: 'Track, fit, residuals, speed, acceleration and contact frames of a shot, drawn (SVG)',
+        tags,
+        params: parameters,
+        querystring: methodQuery,
+        produces: ['image/svg+xml'],
+      },
+    },
+    async (request, reply) => {
+      const drawn = await loadDerivedShot(db, request.principal, request.params.shot, request.query.method);
+      return reply
+        .type('image/svg+xml; charset=utf-8')
+        .header('content-security-policy', "default-src 'none'; style-src 'unsafe-inline'")
+        .send(shotFigure(drawn));
+    },
   );
   scope.post(
     '/shots/:shot/withdrawal',
