@@ -1,12 +1,13 @@
 /** The derivation of one shot, explained. */
-import { eq } from 'drizzle-orm';
+import { and, eq } from 'drizzle-orm';
 import type { DerivedShot } from '../../shared/derivation.ts';
 import type { ExplainedDerivation } from '../../shared/explanation.ts';
+import { Refusal } from '../../shared/refusal.ts';
 import type { Principal } from '../access/principal.ts';
 import { explainDerivation } from '../derivation/explain/explain-derivation.ts';
 import type { Database } from '../store/database.ts';
-import { shot, shotRevision } from '../store/schema.ts';
-import { getDerivation, getShot } from './shots.ts';
+import { derivation, shot, shotRevision } from '../store/schema.ts';
+import { getShot } from './shots.ts';
 import { type DerivableShot, StoredShots } from './stored-shots.ts';
 
 export interface DerivedAndSent extends DerivableShot {
@@ -28,16 +29,25 @@ export async function loadDerivedShot(
   id: string,
   method?: string,
 ): Promise<DerivedAndSent> {
-  const { lab } = await getShot(db, principal, id);
-  const derived = await getDerivation(db, principal, id, method);
+  const { lab, revision, derived } = await getShot(db, principal, id);
+  // By its number: another revision may become the current one meanwhile.
   const rows = await db
     .select({ labId: shot.labId, shared: shot.shared, revision: shotRevision })
     .from(shot)
-    .innerJoin(shotRevision, eq(shotRevision.id, shot.currentRevisionId))
-    .where(eq(shot.id, id));
+    .innerJoin(shotRevision, eq(shotRevision.shotId, shot.id))
+    .where(and(eq(shot.id, id), eq(shotRevision.number, revision)));
   const [assembled] = await new StoredShots(db).assemble(rows);
-  if (assembled === undefined) throw new Error(`shot ${id} has no current revision`);
-  return { ...assembled, derived, lab, revision: rows[0]?.revision.number ?? 0 };
+  if (assembled === undefined) throw new Error(`shot ${id} has no revision ${revision}`);
+  if (method === undefined || method === derived.methodVersion) return { ...assembled, derived, lab, revision };
+  const [beside] = await db
+    .select({ derived: derivation.derived })
+    .from(derivation)
+    .where(and(eq(derivation.revisionId, assembled.revisionId), eq(derivation.methodVersion, method)));
+  if (beside === undefined) {
+    throw new Refusal('not-found', `Shot ${id} was not derived under method version ${method}.`);
+  }
+  // Written by this service under the schema of the wire contract.
+  return { ...assembled, derived: beside.derived as DerivedShot, lab, revision };
 }
 
 /** @throws Refusal unauthenticated, not-found */

@@ -1,13 +1,12 @@
 /** Reading shots. What a principal may not see looks like what does not exist. */
 import { and, desc, eq, type SQL, sql } from 'drizzle-orm';
-import type { DerivedShot } from '../../shared/derivation.ts';
 import { Refusal } from '../../shared/refusal.ts';
 import type { CueTrack } from '../../shared/shot.ts';
 import { permit } from '../access/permissions.ts';
 import type { Principal } from '../access/principal.ts';
 import { sightOf } from '../access/visibility.ts';
 import type { Database } from '../store/database.ts';
-import { cue, derivation, lab, rig, shot, shotRevision, tableSetup, track } from '../store/schema.ts';
+import { cue, lab, rig, shot, shotRevision, tableSetup, track } from '../store/schema.ts';
 import type { Page } from './receipts.ts';
 import { decodeTrack } from './track-bytes.ts';
 import { gearReferences, type StoredShotRecord, selectShots } from './visible-shots.ts';
@@ -103,27 +102,4 @@ export async function getTrack(db: Database, principal: Principal, id: string): 
   const row = rows[0];
   if (row === undefined) throw new Refusal('not-found', `Shot ${id} was sent without a track.`);
   return decodeTrack(row.track);
-}
-
-/**
- * What was computed from the current revision: by the active method, or by another that it was derived under.
- *
- * @throws Refusal unauthenticated, not-found
- */
-export async function getDerivation(
-  db: Database,
-  principal: Principal,
-  id: string,
-  method?: string,
-): Promise<DerivedShot> {
-  const { derived } = await getShot(db, principal, id);
-  if (method === undefined || method === derived.methodVersion) return derived;
-  const [row] = await db
-    .select({ derived: derivation.derived })
-    .from(derivation)
-    .innerJoin(shot, eq(shot.currentRevisionId, derivation.revisionId))
-    .where(and(eq(shot.id, id), eq(derivation.methodVersion, method)));
-  if (row === undefined) throw new Refusal('not-found', `Shot ${id} was not derived under method version ${method}.`);
-  // Written by this service under the schema of the wire contract.
-  return row.derived as DerivedShot;
 }
