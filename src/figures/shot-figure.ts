@@ -103,6 +103,11 @@ const vertical = (label: string): Plot.ScaleOptions =>
     tickSpacing: 32,
   }) as Plot.ScaleOptions;
 
+/** Few points are drawn large enough to show beside the line, many small enough not to run together. */
+function dotRadius({ points }: StrokeFigureData): number {
+  return points.length < 80 ? 3.2 : 1.8;
+}
+
 function backdrop({ window }: StrokeFigureData): Plot.Markish[] {
   return [
     Plot.rectX([{ from: -window, to: 0 }], { x1: 'from', x2: 'to', fill: ink.shade }),
@@ -123,7 +128,7 @@ function strokePanels(stroke: StrokeFigureData, derived: DerivedShot): Panel[] {
         marks: [
           ...backdrop(stroke),
           Plot.dot([...of('before'), ...of('after')], { ...at, r: 2, stroke: ink.quiet, strokeWidth: 0.8 }),
-          Plot.dot(of('fitted'), { ...at, r: 1.8, fill: palette.black }),
+          Plot.dot(of('fitted'), { ...at, r: dotRadius(stroke), fill: palette.black }),
           Plot.line(stroke.curve, { ...at, stroke: palette.orange, strokeWidth: 2.2 }),
           Plot.dot(of('outlying'), { ...at, r: 4, symbol: 'times', stroke: palette.vermilion, strokeWidth: 2 }),
         ],
@@ -175,7 +180,7 @@ function residualPanel(stroke: StrokeFigureData): Panel {
       marks: [
         ...backdrop(stroke),
         Plot.ruleY([0], { stroke: palette.orange, strokeWidth: 1.5 }),
-        Plot.dot(fitted, { x: 'time', y: 'residual', r: 1.8, fill: palette.black }),
+        Plot.dot(fitted, { x: 'time', y: 'residual', r: dotRadius(stroke), fill: palette.black }),
         Plot.dot(jumps, { x: 'time', y: 'place', r: 4, symbol: 'times', stroke: palette.vermilion, strokeWidth: 2 }),
         Plot.text(jumps, { x: 'time', y: 'place', text: 'size', dx: 10, textAnchor: 'start', fill: palette.black }),
       ],
