@@ -47,6 +47,32 @@ export const orderCandidateSchema = z.strictObject({
   weight: z.number(),
 });
 
+export const orderDiagnosisSchema = z
+  .strictObject({
+    order: z.int(),
+    residualStandardDeviation: z.number(),
+    cueSpeed: z.number(),
+    cueSpeedUncertainty: z.number(),
+    cueAcceleration: z.number().nullable(),
+    cueAccelerationUncertainty: z.number().nullable(),
+    aicc: z.number().nullable().meta({ description: 'Null with too few points.' }),
+    fStatistic: z
+      .number()
+      .meta({ description: 'Against the order below, with 1 and points - order - 1 degrees of freedom.' }),
+    press: z.number().nullable().meta({ description: 'Sum of squared leave-one-out prediction errors, m2.' }),
+  })
+  .meta({ id: 'OrderDiagnosis', description: 'Standard uncertainties here are those of white noise.' });
+
+export const sensitivityRowSchema = z
+  .strictObject({
+    window: z.number().meta({ description: 's.' }),
+    points: z.int(),
+    order: z.int(),
+    cueSpeed: z.number(),
+    cueAcceleration: z.number(),
+  })
+  .meta({ id: 'FitSensitivityRow' });
+
 export const trackFitSchema = z
   .strictObject({
     window: z.number().meta({ description: 'Length of the window before first contact used, s.' }),
@@ -55,14 +81,73 @@ export const trackFitSchema = z
     fixedByRig: z.boolean(),
     residualStandardDeviation: z.number(),
     lagOneCorrelation: z.number(),
+    durbinWatson: z.number().meta({ description: 'About 2 for independent residuals.' }),
+    autoregression: z
+      .number()
+      .meta({ description: 'First-order autoregression of the noise that explains the lag-one correlation.' }),
     uncertaintyInflation: z
       .number()
       .meta({ description: 'Factor applied to the fit uncertainty for serial correlation; 1 when none.' }),
     outlyingFrames: z.array(z.number()),
+    outlyingLeftOut: z.boolean().meta({ description: 'False when the rig asks only to report outlying frames.' }),
     candidates: z.array(orderCandidateSchema),
+    orders: z.array(orderDiagnosisSchema).meta({ description: 'Orders 1 to 5 of the same window, for diagnosis.' }),
+    sensitivity: z.array(sensitivityRowSchema).meta({
+      description: 'Orders 2 to 4 at three quarters, all and five quarters of the window, as far as the track reaches.',
+    }),
+    exceedsNoise: z.boolean().meta({
+      description:
+        'Whether window or order change the result by more than noise explains; the change is then part of the uncertainty.',
+    }),
+    resolvingWindow: z.number().nullable().meta({
+      description: 'Window that would resolve the acceleration, s; null when it is resolved, or when none would.',
+    }),
   })
   .meta({ id: 'TrackFit' });
 export type TrackFit = z.infer<typeof trackFitSchema>;
+
+const instantInFrames = {
+  frame: z.number().meta({ description: 'Frame number with a fraction.' }),
+  standardUncertainty: z.number().min(0).meta({ description: 'In frames.' }),
+};
+
+export const firstContactFoundSchema = z
+  .strictObject({
+    source: z.enum(['declared', 'gap']).meta({
+      description: 'declared: from the closed frame and trims; gap: where the tracked tip-ball gap closes.',
+    }),
+    ...instantInFrames,
+    declared: z.strictObject(instantInFrames),
+    fromBreak: z
+      .strictObject({
+        ...instantInFrames,
+        speedLoss: z.number().meta({ description: 'Speed the cue loses at the break, m/s.' }),
+      })
+      .nullable()
+      .meta({ description: 'First contact found in the track itself; only compared with the declared one.' }),
+    fromGap: z
+      .strictObject({
+        ...instantInFrames,
+        closingSpeed: z.number().meta({ description: 'Of tip and ball, m/s.' }),
+        points: z.int(),
+      })
+      .nullable(),
+  })
+  .meta({ id: 'FirstContact' });
+export type FirstContactFound = z.infer<typeof firstContactFoundSchema>;
+
+export const contactTimeReadingSchema = z
+  .strictObject({
+    trimMeaning: z.enum(['correction', 'undecided', 'unknown']),
+    exposureCriterion: z.enum(['anyPartOfExposure', 'wholeExposure', 'unknown']),
+    value: z.number(),
+    standardUncertainty: z.number(),
+    lower: z.number(),
+    upper: z.number(),
+    used: z.boolean().meta({ description: 'What the rig says.' }),
+  })
+  .meta({ id: 'ContactTimeReading', description: 'Contact time if trims and exposure meant this, s.' });
+export type ContactTimeReading = z.infer<typeof contactTimeReadingSchema>;
 
 /** Results that carry a budget. */
 export const budgetedResults = [
@@ -118,6 +203,10 @@ export const derivedShotSchema = z
     contactTime: estimateSchema.nullable(),
     contactTimeBounds: z.strictObject({ least: z.number(), most: z.number() }).nullable(),
     countedContactTime: z.number().nullable(),
+    contactTimeReadings: z.array(contactTimeReadingSchema).meta({
+      description: 'The same count under each convention that would change it; empty when the contact is not resolved.',
+    }),
+    firstContact: firstContactFoundSchema.nullable().meta({ description: 'Null without a cue track.' }),
     tipOffset: estimateSchema.nullable(),
     tipHeight: estimateSchema.nullable(),
     objectBallDistance: z.number().nullable(),

@@ -75,6 +75,16 @@ export const flags = {
       'Cue elevation was not given; the cue is taken as level and the tip offset carries the spread of strokes called level.',
     leftOut: false,
   },
+  fitSensitive: {
+    meaning:
+      'Window or order of the fit change speed or acceleration by more than noise explains: the polynomial does not follow the stroke. The change is part of the uncertainty.',
+    leftOut: false,
+  },
+  firstContactDiffers: {
+    meaning:
+      'First contact found in the track differs from the declared frame by more than three combined standard uncertainties and at least one frame.',
+    leftOut: false,
+  },
 } as const satisfies Record<string, FlagDefinition>;
 
 export type FlagName = keyof typeof flags;

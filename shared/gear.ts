@@ -68,6 +68,10 @@ export const rigContentSchema = z
         window: measureOf('trackTime')
           .optional()
           .meta({ description: 'Length of the window before first contact; 40 ms when not given.' }),
+        outlyingFrames: z.enum(['leaveOut', 'report']).optional().meta({
+          description:
+            'Frames that stray from the track beyond chance: left out of the fit (when not given), or only listed.',
+        }),
       })
       .default({}),
     note: z.string().max(500).optional(),

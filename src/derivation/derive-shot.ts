@@ -11,13 +11,14 @@ import { assembleBudget, withPartsOf } from './assemble-budget.ts';
 import { type BudgetEntry, budgetEntry } from './budget.ts';
 import { comparedQuantities, compareReported, reportedDiffers } from './compare-reported.ts';
 import { convertOptional } from './convert-measure.ts';
-import { countContact } from './count-contact.ts';
+import { type CountedContact, countContact } from './count-contact.ts';
 import { deriveContact } from './derive-contact.ts';
 import { deriveFlags } from './derive-flags.ts';
 import { deriveOutcome } from './derive-outcome.ts';
 import { deriveStroke, type StrokeResult } from './derive-stroke.ts';
 import { deriveTipOffset } from './derive-tip-offset.ts';
 import { normalEstimate } from './estimate.ts';
+import { type FoundFirstContact, findFirstContact } from './find-first-contact.ts';
 import { firstContact } from './first-contact.ts';
 import type { UsedGear } from './gear.ts';
 import { judgeLimits } from './judge-limits.ts';
@@ -40,10 +41,11 @@ export function deriveShot(shot: Shot, gear: UsedGear): { derived: DerivedShot; 
   const settled = settleGear(gear);
   const { context } = settled;
   const fromTrack = shot.cueTrack !== undefined;
-  const result = strokeOf(shot, settled);
+  const first = findContactOf(shot, settled);
+  const result = strokeOf(shot, first, settled);
   const stroke = result?.ok === true ? result : null;
   const counted = countContact(shot.contact);
-  const contact = counted === null ? null : deriveContact(counted, settled);
+  const contact = counted === null ? null : deriveContact(counted, settled, repeatCounts(shot));
   const tip = deriveTipOffset(shot, settled);
   const outcome = deriveOutcome(shot.outcome, settled);
   const reported = takeReported(shot.reported, settled);
@@ -107,6 +109,8 @@ export function deriveShot(shot: Shot, gear: UsedGear): { derived: DerivedShot; 
     ...values,
     ...withPartsOf(values, budget),
     fit: stroke?.fit ?? null,
+    firstContact: first?.found ?? null,
+    contactTimeReadings: contact?.readings ?? [],
     budget,
     compared,
     reasons: nullReasons(values, {
@@ -122,6 +126,7 @@ export function deriveShot(shot: Shot, gear: UsedGear): { derived: DerivedShot; 
       shot,
       gear: settled,
       stroke,
+      firstContactDiffers: first?.differs ?? false,
       accelerationLost: stroke !== null && stroke.cueAcceleration !== null && estimates.cueAcceleration === null,
       contact: counted,
       contactResolved: contact?.resolved ?? false,
@@ -151,11 +156,21 @@ function reportedEntries(reported: ReportedValues): BudgetEntry[] {
   });
 }
 
-function strokeOf(shot: Shot, gear: SettledGear): StrokeResult | null {
+function findContactOf(shot: Shot, gear: SettledGear): FoundFirstContact | null {
   const closedFrame = shot.contact?.closedFrame;
   if (shot.cueTrack === undefined || closedFrame === undefined) return null;
-  const contact = firstContact(closedFrame, shot.contact?.trimmedStart ?? 0, gear.rig.trimMeaning);
-  return deriveStroke(shot.cueTrack, closedFrame, contact, gear);
+  const declared = firstContact(closedFrame, shot.contact?.trimmedStart ?? 0, gear.rig.trimMeaning);
+  return findFirstContact(shot.cueTrack, closedFrame, declared, countContact(shot.contact)?.trimmed ?? null, gear);
+}
+
+function repeatCounts(shot: Shot): CountedContact[] {
+  return shot.repeats.map(({ contact }) => countContact(contact)).filter((count) => count !== null);
+}
+
+function strokeOf(shot: Shot, first: FoundFirstContact | null, gear: SettledGear): StrokeResult | null {
+  const closedFrame = shot.contact?.closedFrame;
+  if (shot.cueTrack === undefined || closedFrame === undefined || first === null) return null;
+  return deriveStroke(shot.cueTrack, closedFrame, first.contact, gear);
 }
 
 /** An impossible speed makes the acceleration impossible too: one fault for one place. */

@@ -48,6 +48,17 @@ export function scaleTrack(
   return { times, positions, frames: frames.slice(0, count) };
 }
 
+/** Tip-ball gaps of the first `count` points in m, NaN where none was tracked; null when the track has none at all. */
+export function scaleGaps(track: CueTrack, count: number, gear: SettledGear): Float64Array | null {
+  const { gaps } = track;
+  const unit = lookUpUnit(track.unit, 'cuePosition');
+  if (gaps === undefined || !unit.ok) return null;
+  const { multiplier, divisor } = siFactors(unit.code, 'cuePosition', gear.context);
+  const scaled = new Float64Array(count);
+  for (let i = 0; i < count; i++) scaled[i] = ((gaps[i] ?? Number.NaN) * multiplier) / divisor;
+  return scaled;
+}
+
 function frameNumbers(track: CueTrack, gear: SettledGear): Float64Array {
   if (track.frames !== undefined) return Float64Array.from(track.frames);
   const count = track.positions.length;

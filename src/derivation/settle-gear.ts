@@ -30,6 +30,8 @@ export interface SettledGear {
   readonly fitOrder: number | null;
   /** s. */
   readonly fitWindow: number;
+  /** Whether outlying frames are left out of the fit, or only listed. */
+  readonly outlyingFrames: 'leaveOut' | 'report';
   /** m. */
   readonly ballRadius: UncertainInput;
   readonly tipRadius: UncertainInput;
@@ -86,6 +88,7 @@ export function settleGear(gear: UsedGear): SettledGear {
     heightUncertainty: si(rig.heightUncertainty, 'heightReading', context) ?? assumedHeightUncertainty,
     fitOrder: rig.fit.order ?? null,
     fitWindow: si(rig.fit.window, 'trackTime', context) ?? assumedWindow,
+    outlyingFrames: rig.fit.outlyingFrames ?? 'leaveOut',
     ballRadius,
     tipRadius: input(tipRadius, givenUncertainties.tipRadius, defaults.tipRadius),
     tipBaseRadius,

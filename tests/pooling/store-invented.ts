@@ -145,6 +145,8 @@ function derivedOf({ variables, uncertainties, ...row }: ShotRow): DerivedShot {
     covarianceSpeedAcceleration: row.covarianceSpeedAcceleration,
     contactTime: estimate('contactTime'),
     contactTimeBounds: null,
+    contactTimeReadings: [],
+    firstContact: null,
     countedContactTime,
     tipOffset: estimate('tipOffset'),
     tipHeight:
