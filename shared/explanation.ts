@@ -10,6 +10,7 @@ export const methodSections = [
   'tracker-jumps',
   'fit-order',
   'fit-uncertainty',
+  'fit-sensitivity',
   'common-errors',
   'intervals',
   'contact-time',

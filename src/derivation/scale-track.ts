@@ -22,7 +22,7 @@ export interface ScaledTrack {
 export function scaleTrack(
   track: CueTrack,
   closedFrame: number,
-  contact: FirstContact,
+  contact: Pick<FirstContact, 'frame'>,
   gear: SettledGear,
 ): ScaledTrack | null {
   const unit = lookUpUnit(track.unit, 'cuePosition');

@@ -1,7 +1,6 @@
 /** What the figure of a shot draws: the track about first contact, the fit in its window and what it leaves. */
 import type { DerivedShot } from '../../shared/derivation.ts';
 import type { Shot } from '../../shared/shot.ts';
-import { firstContact } from '../derivation/first-contact.ts';
 import type { UsedGear } from '../derivation/gear.ts';
 import { scaleTrack } from '../derivation/scale-track.ts';
 import { settleGear } from '../derivation/settle-gear.ts';
@@ -48,12 +47,11 @@ const micro = 1_000_000;
 
 /** Null without a fitted track. The curve is the order with the largest weight, fitted to the points that were kept. */
 export function strokeFigureData(shot: Shot, gear: UsedGear, derived: DerivedShot): StrokeFigureData | null {
-  const { fit } = derived;
+  const { fit, firstContact } = derived;
   const closedFrame = shot.contact?.closedFrame;
-  if (shot.cueTrack === undefined || fit === null || closedFrame === undefined) return null;
+  if (shot.cueTrack === undefined || fit === null || firstContact === null || closedFrame === undefined) return null;
   const settled = settleGear(gear);
-  const contact = firstContact(closedFrame, shot.contact?.trimmedStart ?? 0, settled.rig.trimMeaning);
-  const track = scaleTrack(shot.cueTrack, Number.POSITIVE_INFINITY, contact, settled);
+  const track = scaleTrack(shot.cueTrack, Number.POSITIVE_INFINITY, firstContact, settled);
   if (track === null) return null;
 
   const outlying = new Set(fit.outlyingFrames);
@@ -65,7 +63,8 @@ export function strokeFigureData(shot: Shot, gear: UsedGear, derived: DerivedSho
     return outlying.has(frame) ? 'outlying' : 'fitted';
   };
   const kinds = Array.from(track.frames, (_, index) => kindOf(index));
-  const kept = kinds.flatMap((kind, index) => (kind === 'fitted' ? [index] : []));
+  const isKept = (kind: TrackPoint['kind']) => kind === 'fitted' || (kind === 'outlying' && !fit.outlyingLeftOut);
+  const kept = kinds.flatMap((kind, index) => (isKept(kind) ? [index] : []));
   if (kept.length <= fit.order) return null;
   const polynomial = fitPolynomial(
     Float64Array.from(kept, (index) => track.times[index] as number),

@@ -31,6 +31,7 @@ describe('an explained derivation', () => {
       'tracker-jumps',
       'fit-order',
       'fit-uncertainty',
+      'fit-sensitivity',
       'common-errors',
       'intervals',
       'contact-time',

@@ -52,10 +52,18 @@ export function contactSteps(shot: Shot, gear: SettledGear, derived: DerivedShot
         number('least possible', bounds?.least ?? null, 's'),
         number('most possible', bounds?.most ?? null, 's'),
         number("the lab's own count", countedContactTime, 's'),
+        ...contributions(derived, 'contactTime', 's', ['shot', 'rig']),
+        ...derived.contactTimeReadings.filter(({ used }) => !used).map(readingNumber),
       ],
       'correction: T = N dt, u = dt/sqrt(6); undecided: T = (N + (m_s + m_e)/2) dt, u = dt sqrt(((m_s+1)^2 + (m_e+1)^2)/12)',
     ),
   ];
+}
+
+/** What the same count would give under another convention. */
+function readingNumber(reading: DerivedShot['contactTimeReadings'][number]) {
+  const { trimMeaning, exposureCriterion, value } = reading;
+  return number(`if trims were ${trimMeaning} and the exposure criterion ${exposureCriterion}`, value, 's');
 }
 
 const readingWords = {

@@ -2,7 +2,6 @@
 import type { BudgetLine, DerivedShot } from '../../../shared/derivation.ts';
 import type { DerivationStep } from '../../../shared/explanation.ts';
 import type { Shot } from '../../../shared/shot.ts';
-import { firstContact } from '../first-contact.ts';
 import type { SettledGear } from '../settle-gear.ts';
 import { number, step } from './step.ts';
 
@@ -14,24 +13,10 @@ const trimWords = {
 
 /** Empty without a track. */
 export function strokeSteps(shot: Shot, gear: SettledGear, derived: DerivedShot): DerivationStep[] {
-  const { fit, cueSpeed } = derived;
-  const closedFrame = shot.contact?.closedFrame;
-  if (shot.cueTrack === undefined || fit === null || closedFrame === undefined) return [];
-  const trimmed = shot.contact?.trimmedStart ?? 0;
-  const contact = firstContact(closedFrame, trimmed, gear.rig.trimMeaning);
-  const start = trimmed === 0 ? '' : ` ${trimmed} frames trimmed at the start are ${trimWords[gear.rig.trimMeaning]}.`;
+  const { fit, cueSpeed, firstContact } = derived;
+  if (shot.cueTrack === undefined || fit === null || firstContact === null) return [];
   const steps = [
-    step(
-      'first-contact',
-      'Instant of first contact',
-      `Contact first seen in frame ${closedFrame} began in the frame interval before it.${start}`,
-      [
-        number('first contact', contact.frame, 'frame'),
-        number('standard uncertainty', contact.standardUncertainty, 'frame'),
-        number('standard uncertainty', contact.standardUncertainty / gear.captureRate, 's'),
-      ],
-      trimmed === 0 ? 't0 = (k - 1/2) dt, u = dt/sqrt(12)' : null,
-    ),
+    contactStep(shot, gear, firstContact),
     step(
       'fit-window',
       'Window of the fit',
@@ -47,7 +32,7 @@ export function strokeSteps(shot: Shot, gear: SettledGear, derived: DerivedShot)
       'Tracker jumps',
       fit.outlyingFrames.length === 0
         ? 'No frame strays from the track beyond chance.'
-        : `Frames that stray from the track beyond chance: ${fit.outlyingFrames.join(', ')}.`,
+        : `Frames that stray from the track beyond chance, ${fit.outlyingLeftOut ? 'left out' : 'kept, because the rig only reports them'}: ${fit.outlyingFrames.join(', ')}.`,
       [number('outlying frames', fit.outlyingFrames.length, null)],
     ),
     step(
@@ -56,14 +41,7 @@ export function strokeSteps(shot: Shot, gear: SettledGear, derived: DerivedShot)
       fit.fixedByRig
         ? `The rig fixes the order: ${fit.order}.`
         : `Orders ${fit.candidates.map(({ order }) => order).join(', ')} were weighted by AICc; order ${fit.order} has the largest weight.`,
-      fit.candidates.flatMap((each) => [
-        number(`order ${each.order}: weight`, each.weight, '1'),
-        number(`order ${each.order}: cue speed`, each.cueSpeed, 'm/s'),
-        number(`order ${each.order}: standard uncertainty`, each.cueSpeedUncertainty, 'm/s'),
-        number(`order ${each.order}: cue acceleration`, each.cueAcceleration, 'm/s2'),
-        number(`order ${each.order}: standard uncertainty`, each.cueAccelerationUncertainty, 'm/s2'),
-        number(`order ${each.order}: residual standard deviation`, each.residualStandardDeviation, 'm'),
-      ]),
+      [...fit.candidates.flatMap(candidateNumbers), ...fit.orders.flatMap(diagnosisNumbers)],
       fit.fixedByRig ? null : 'AICc = n ln(RSS/n) + 2K + 2K(K+1)/(n-K-1), K = order + 2; w ~ exp(-AICc/2)',
     ),
     step(
@@ -71,14 +49,30 @@ export function strokeSteps(shot: Shot, gear: SettledGear, derived: DerivedShot)
       'Uncertainty of the fit',
       fit.uncertaintyInflation > 1
         ? 'Neighbouring residuals follow one another, so the scatter of the fit was widened for it.'
-        : 'Neighbouring residuals do not follow one another; the scatter of the fit stands as it is.',
+        : 'Neighbouring residuals do not follow one another beyond chance; the scatter of the fit stands as it is.',
       [
         number('correlation of neighbouring residuals', fit.lagOneCorrelation, '1'),
+        number('Durbin-Watson', fit.durbinWatson, '1'),
+        number('first-order autoregression of the noise', fit.autoregression, '1'),
         number('factor on the uncertainty', fit.uncertaintyInflation, '1'),
         ...contributions(derived, 'cueSpeed', 'm/s', ['shot']),
         ...contributions(derived, 'cueAcceleration', 'm/s2', ['shot']),
       ],
       'u = sum_q w_q sqrt(s_q^2 + (v_q - v)^2)',
+    ),
+    step(
+      'fit-sensitivity',
+      'Window and order',
+      fit.exceedsNoise
+        ? 'Other windows or orders change the result by more than noise explains: the largest such change is part of the uncertainty, and the shot is flagged.'
+        : 'Other windows and orders change the result by no more than noise explains: nothing is added.',
+      [
+        ...fit.sensitivity.flatMap(sensitivityNumbers),
+        ...(fit.resolvingWindow === null
+          ? []
+          : [number('window that would resolve the acceleration', fit.resolvingWindow, 's')]),
+      ],
+      'var(difference) = difference of variances, for nested windows and orders',
     ),
     step(
       'common-errors',
@@ -106,6 +100,72 @@ export function strokeSteps(shot: Shot, gear: SettledGear, derived: DerivedShot)
         ...estimateNumbers('cue acceleration', derived.cueAcceleration, 'm/s2'),
       ],
     ),
+  ];
+}
+
+function contactStep(shot: Shot, gear: SettledGear, found: NonNullable<DerivedShot['firstContact']>): DerivationStep {
+  const trimmed = shot.contact?.trimmedStart ?? 0;
+  const start = trimmed === 0 ? '' : ` ${trimmed} frames trimmed at the start are ${trimWords[gear.rig.trimMeaning]}.`;
+  const done =
+    found.source === 'gap'
+      ? 'The tracked gap between tip and ball was carried on to zero.'
+      : `Contact first seen in frame ${shot.contact?.closedFrame} began in the frame interval before it.${start}`;
+  const { declared, fromBreak, fromGap } = found;
+  return step(
+    'first-contact',
+    'Instant of first contact',
+    done,
+    [
+      number('first contact', found.frame, 'frame'),
+      number('standard uncertainty', found.standardUncertainty, 'frame'),
+      number('standard uncertainty', found.standardUncertainty / gear.captureRate, 's'),
+      number('as declared', declared.frame, 'frame'),
+      number('as declared: standard uncertainty', declared.standardUncertainty, 'frame'),
+      ...(fromGap === null
+        ? []
+        : [
+            number('where the gap closes', fromGap.frame, 'frame'),
+            number('where the gap closes: standard uncertainty', fromGap.standardUncertainty, 'frame'),
+          ]),
+      ...(fromBreak === null
+        ? []
+        : [
+            number('break found in the track, for comparison', fromBreak.frame, 'frame'),
+            number('break: standard uncertainty', fromBreak.standardUncertainty, 'frame'),
+            number('break: speed lost', fromBreak.speedLoss, 'm/s'),
+          ]),
+    ],
+    found.source === 'gap'
+      ? 'u(t) = u(gap at t) / closing speed'
+      : 't0 = (k - 1/2) dt, u = dt/sqrt(12), when nothing is trimmed',
+  );
+}
+
+type Fit = NonNullable<DerivedShot['fit']>;
+
+function candidateNumbers(each: Fit['candidates'][number]) {
+  return [
+    number(`order ${each.order}: weight`, each.weight, '1'),
+    number(`order ${each.order}: cue speed`, each.cueSpeed, 'm/s'),
+    number(`order ${each.order}: standard uncertainty`, each.cueSpeedUncertainty, 'm/s'),
+    number(`order ${each.order}: cue acceleration`, each.cueAcceleration, 'm/s2'),
+    number(`order ${each.order}: standard uncertainty`, each.cueAccelerationUncertainty, 'm/s2'),
+  ];
+}
+
+function diagnosisNumbers(each: Fit['orders'][number]) {
+  return [
+    number(`order ${each.order}: residual standard deviation`, each.residualStandardDeviation, 'm'),
+    number(`order ${each.order}: F against the order below`, each.fStatistic, '1'),
+    number(`order ${each.order}: PRESS`, each.press, 'm2'),
+  ];
+}
+
+function sensitivityNumbers(each: Fit['sensitivity'][number]) {
+  const where = `${Number((each.window * 1000).toPrecision(4))} ms, order ${each.order}`;
+  return [
+    number(`${where}: cue speed`, each.cueSpeed, 'm/s'),
+    number(`${where}: cue acceleration`, each.cueAcceleration, 'm/s2'),
   ];
 }
 
