@@ -1,30 +1,12 @@
 /** What the server computes from one revision of a shot, under one method version. SI throughout. */
 import { z } from 'zod';
+import { derivedBallSchema } from './derived-ball.ts';
+import { estimateSchema } from './estimate.ts';
+import { expectedSchema } from './expected.ts';
 import { flagNames } from './flags.ts';
 import { endings } from './shot.ts';
 
-/** Standard uncertainty by what it is common to; the squares add up to that of the total. */
-export const uncertaintyPartsSchema = z
-  .strictObject({
-    shot: z.number().min(0).meta({ description: 'Of this shot alone: averages away over shots.' }),
-    rig: z.number().min(0).meta({ description: 'Common to all shots of the rig version.' }),
-    cue: z.number().min(0).meta({ description: 'Common to all shots of the cue version.' }),
-    table: z.number().min(0).meta({ description: 'Common to all shots of the table version (its balls and cloth).' }),
-  })
-  .meta({ id: 'UncertaintyParts' });
-export type UncertaintyParts = z.infer<typeof uncertaintyPartsSchema>;
-
-/** A value with its standard uncertainty and its 95 % interval (not always symmetric or normal). */
-export const estimateSchema = z
-  .strictObject({
-    value: z.number(),
-    standardUncertainty: z.number().min(0),
-    lower: z.number().meta({ description: 'Lower end of the 95 % interval.' }),
-    upper: z.number().meta({ description: 'Upper end of the 95 % interval.' }),
-    parts: uncertaintyPartsSchema.optional(),
-  })
-  .meta({ id: 'Estimate' });
-export type Estimate = z.infer<typeof estimateSchema>;
+export { type Estimate, estimateSchema, type UncertaintyParts, uncertaintyPartsSchema } from './estimate.ts';
 
 export const nullReasons = [
   'notSent',
@@ -184,7 +166,7 @@ export const budgetLineSchema = z
 export type BudgetLine = z.infer<typeof budgetLineSchema>;
 
 export const comparedValueSchema = z.strictObject({
-  quantity: z.enum(['cueSpeed', 'cueAcceleration', 'contactTime', 'tipOffset']),
+  quantity: z.enum(['cueSpeed', 'cueAcceleration', 'contactTime', 'tipOffset', 'ballSpeed', 'outcomeDistance']),
   reported: z.number(),
   recomputed: z.number(),
   combinedUncertainty: z.number(),
@@ -220,6 +202,8 @@ export const derivedShotSchema = z
     cueMass: z.number().nullable(),
     elevation: z.number().nullable(),
     fit: trackFitSchema.nullable(),
+    ball: derivedBallSchema.nullable().meta({ description: 'From the ball track; null when none was sent.' }),
+    expected: expectedSchema,
     budget: z.array(budgetLineSchema),
     compared: z.array(comparedValueSchema),
     reasons: z.record(z.string(), z.enum(nullReasons)).meta({ description: 'For each result that is null: why.' }),

@@ -12,12 +12,15 @@ import { type BudgetEntry, budgetEntry } from './budget.ts';
 import { comparedQuantities, compareReported, reportedDiffers } from './compare-reported.ts';
 import { convertOptional } from './convert-measure.ts';
 import { type CountedContact, countContact } from './count-contact.ts';
+import { deriveBall } from './derive-ball.ts';
+import { compareBall, deriveBallSpeed } from './derive-ball-speed.ts';
 import { deriveContact } from './derive-contact.ts';
 import { deriveFlags } from './derive-flags.ts';
 import { deriveOutcome } from './derive-outcome.ts';
 import { deriveStroke, type StrokeResult } from './derive-stroke.ts';
 import { deriveTipOffset } from './derive-tip-offset.ts';
 import { normalEstimate } from './estimate.ts';
+import { expectOutcome } from './expect-outcome.ts';
 import { type FoundFirstContact, findFirstContact } from './find-first-contact.ts';
 import { firstContact } from './first-contact.ts';
 import type { UsedGear } from './gear.ts';
@@ -47,7 +50,10 @@ export function deriveShot(shot: Shot, gear: UsedGear): { derived: DerivedShot; 
   const counted = countContact(shot.contact);
   const contact = counted === null ? null : deriveContact(counted, settled, repeatCounts(shot));
   const tip = deriveTipOffset(shot, settled);
-  const outcome = deriveOutcome(shot.outcome, settled);
+  const reading = shot.ballTrack === undefined ? null : deriveBall(shot.ballTrack, shot.outcome, settled);
+  const outcome = deriveOutcome(shot.outcome, reading, settled);
+  const ballSpeed = deriveBallSpeed(shot, reading, settled);
+  const measuredBallSpeed = ballSpeed.fromTrack ?? ballSpeed.fromLab;
   const reported = takeReported(shot.reported, settled);
 
   // The lab's own values stand in only where there is no track at all.
@@ -75,12 +81,13 @@ export function deriveShot(shot: Shot, gear: UsedGear): { derived: DerivedShot; 
     contactTime: judged.contactTime.kept,
     tipOffset,
   };
-  const compared = compareReported(reported, {
+  const comparedValues = compareReported(reported, {
     cueSpeed: fromTrack ? estimates.cueSpeed : null,
     cueAcceleration: fromTrack ? estimates.cueAcceleration : null,
     contactTime: counted === null ? null : estimates.contactTime,
     tipOffset: shot.tipHeight === undefined ? null : tipOffset,
   });
+  const compared = [...comparedValues, ...compareBall(ballSpeed, outcome)];
 
   const values = {
     ...estimates,
@@ -93,7 +100,7 @@ export function deriveShot(shot: Shot, gear: UsedGear): { derived: DerivedShot; 
     outcomeDistance: outcome.distance,
     outcomeBound: outcome.bound,
     ended: outcome.ended,
-    ballSpeed: convertOptional(shot.ballSpeed, 'ballSpeed', context),
+    ballSpeed: measuredBallSpeed?.value ?? null,
     cueMass: settled.cueMass,
     elevation: convertOptional(shot.elevation, 'elevation', context),
   };
@@ -111,6 +118,19 @@ export function deriveShot(shot: Shot, gear: UsedGear): { derived: DerivedShot; 
     fit: stroke?.fit ?? null,
     firstContact: first?.found ?? null,
     contactTimeReadings: contact?.readings ?? [],
+    ball: reading?.ball ?? null,
+    expected: expectOutcome(
+      {
+        straight: shot.straight,
+        cueSpeed: estimates.cueSpeed,
+        tipOffset,
+        ballSpeed: measuredBallSpeed,
+        objectBallDistance: values.objectBallDistance,
+        outcomeDistance: outcome.distance,
+      },
+      gear,
+      settled,
+    ),
     budget,
     compared,
     reasons: nullReasons(values, {
