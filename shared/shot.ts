@@ -112,6 +112,10 @@ export const tipHeightReadingSchema = z
         .min(0)
         .meta({ description: 'Number of the ring (fractions allowed), counted from the ball centre.' }),
       ringStep: measureOf('heightReading').meta({ description: 'Height between neighbouring rings.' }),
+      edge: z.enum(['contact', 'shaftTop', 'shaftBottom']).optional().meta({
+        description: 'What stands at the ring: the contact itself (when not given), or an edge of the shaft.',
+      }),
+      station,
       side: z
         .enum(['above', 'below'])
         .optional()

@@ -7,9 +7,10 @@ import { domeLimit, levelCueClearance } from '../physics/tip-limits.ts';
 import { type BudgetEntry, type BudgetInput, budgetEntry } from './budget.ts';
 import { convertOptional } from './convert-measure.ts';
 import { brief, derivedFault } from './derived-fault.ts';
-import { normalEstimate } from './estimate.ts';
+import { normalEstimate, rootSumSquares } from './estimate.ts';
 import { assumedElevationUncertainty, givenUncertainties } from './gear-defaults.ts';
 import { type ReadTipHeight, readTipHeight } from './read-tip-height.ts';
+import { pooledReadingUncertainty, repeatMean } from './repeat-readings.ts';
 import type { SettledGear } from './settle-gear.ts';
 
 export interface DerivedTip {
@@ -39,6 +40,8 @@ interface Contribution {
   readonly tipOffset: number;
   readonly tipHeight: number;
   readonly commonTo: BudgetEntry['commonTo'];
+  /** Error of one reading, which another reading of the same film would not repeat. */
+  readonly ofReading: boolean;
 }
 
 type Sensitivities = Extract<TipContact, { ok: true }>['sensitivities'];
@@ -56,28 +59,30 @@ export function deriveTipOffset(shot: Shot, gear: SettledGear): DerivedTip {
     return { ...nothing, fault };
   }
   const elevation = convertOptional(shot.elevation, 'elevation', gear.context);
-  const contact = tipContact(read.reading, {
-    ballRadius: gear.ballRadius.value,
-    tipRadius: gear.tipRadius.value,
-    shaftRadius: gear.shaftRadius.value,
-    elevation: elevation ?? 0,
-  });
+  const contact = contactOf(read, gear, elevation);
   if (!contact.ok) return { ...nothing, fault: outsideBall(read, gear) };
 
   const contributions = contributionsOf(contact.sensitivities, read, gear, elevation);
-  const tipOffset = normalEstimate(contact.tipOffset, total(contributions, 'tipOffset'));
+  const repeats = shot.repeats.flatMap((repeat) => {
+    const again = repeat.tipHeight === undefined ? null : readTipHeight(repeat.tipHeight, gear);
+    const found = again === null ? null : contactOf(again, gear, elevation);
+    return found?.ok === true ? [found] : [];
+  });
+  const found = {
+    tipOffset: meanOf('tipOffset', contact, repeats, contributions),
+    tipHeight: meanOf('tipHeight', contact, repeats, contributions),
+  };
+  const tipOffset = normalEstimate(found.tipOffset.value, found.tipOffset.standardUncertainty);
   const uses = (input: TipInput) => contact.sensitivities.some((line) => line.input === input);
   const tipDiameter = 2 * gear.tipBaseRadius.value;
   const onDome = domeLimit(tipDiameter, gear.tipRadius.value) + 3 * tipOffset.standardUncertainty;
-  if (!gear.tipBaseRadius.assumed && uses('tipRadius') && Math.abs(contact.tipOffset) > onDome) {
+  if (!gear.tipBaseRadius.assumed && uses('tipRadius') && Math.abs(tipOffset.value) > onDome) {
     return { ...nothing, fault: outsideBall(read, gear) };
   }
   return {
     tipOffset,
-    tipHeight: normalEstimate(contact.tipHeight, total(contributions, 'tipHeight')),
-    budget: (['tipOffset', 'tipHeight'] as const).flatMap((result) =>
-      contributions.map((line) => budgetEntry(result, line.from, line[result], 'B', line.commonTo)),
-    ),
+    tipHeight: normalEstimate(found.tipHeight.value, found.tipHeight.standardUncertainty),
+    budget: [...found.tipOffset.budget, ...found.tipHeight.budget],
     fault: null,
     assumed: {
       tipSize: (uses('tipRadius') && gear.tipRadius.assumed) || (uses('shaftRadius') && gear.shaftRadius.assumed),
@@ -86,7 +91,57 @@ export function deriveTipOffset(shot: Shot, gear: SettledGear): DerivedTip {
     },
     touchesCloth:
       (elevation ?? 0) <= 0 &&
-      contact.tipOffset < levelCueClearance(gear.ballRadius.value, tipDiameter, gear.tipRadius.value),
+      tipOffset.value < levelCueClearance(gear.ballRadius.value, tipDiameter, gear.tipRadius.value),
+  };
+}
+
+function contactOf(read: ReadTipHeight, gear: SettledGear, elevation: number | null): TipContact {
+  return tipContact(read.reading, {
+    ballRadius: gear.ballRadius.value,
+    tipRadius: gear.tipRadius.value,
+    shaftRadius: gear.shaftRadius.value,
+    elevation: elevation ?? 0,
+  });
+}
+
+/**
+ * One result from all readings of the film. With repeats it is their mean; the uncertainty of one reading is then the
+ * stated one pooled with their spread, and that of the mean the n-th part of its square. What the readings share (gear,
+ * scale, elevation) does not average out.
+ */
+function meanOf(
+  result: 'tipOffset' | 'tipHeight',
+  own: Extract<TipContact, { ok: true }>,
+  repeats: readonly Extract<TipContact, { ok: true }>[],
+  contributions: readonly Contribution[],
+): { readonly value: number; readonly standardUncertainty: number; readonly budget: BudgetEntry[] } {
+  if (repeats.length === 0) {
+    return {
+      value: own[result],
+      standardUncertainty: total(contributions, result),
+      budget: contributions.map((line) => budgetEntry(result, line.from, line[result], 'B', line.commonTo)),
+    };
+  }
+  const readings = repeatMean([own[result], ...repeats.map((each) => each[result])]);
+  const stated = total(
+    contributions.filter((line) => line.ofReading),
+    result,
+  );
+  const shared = contributions.filter((line) => !line.ofReading);
+  const ofMean = pooledReadingUncertainty(stated, readings) / Math.sqrt(readings.count);
+  const from = {
+    input: `mean of ${readings.count} readings`,
+    value: readings.mean,
+    unit: result === 'tipOffset' ? '1' : 'm',
+    standardUncertainty: ofMean,
+  };
+  return {
+    value: readings.mean,
+    standardUncertainty: rootSumSquares(ofMean, total(shared, result)),
+    budget: [
+      budgetEntry(result, from, 1, 'A', 'shot'),
+      ...shared.map((line) => budgetEntry(result, line.from, line[result], 'B', line.commonTo)),
+    ],
   };
 }
 
@@ -102,7 +157,8 @@ function contributionsOf(
     from: BudgetInput,
     { tipOffset, tipHeight }: { readonly tipOffset: number; readonly tipHeight: number },
     commonTo: BudgetEntry['commonTo'],
-  ) => contributions.push({ from, tipOffset, tipHeight, commonTo });
+    ofReading = false,
+  ) => contributions.push({ from, tipOffset, tipHeight, commonTo, ofReading });
 
   // The scale and the ball radius act through every height at once; each reading has its own error.
   let scale = { tipOffset: 0, tipHeight: 0 };
@@ -111,7 +167,7 @@ function contributionsOf(
     const line = by(input);
     if (line === undefined) continue;
     const name = { topEdge: 'top edge reading', bottomEdge: 'bottom edge reading', height: 'height reading' }[input];
-    add({ input: name, value: height, unit: 'm', standardUncertainty: read.readingUncertainty }, line, 'shot');
+    add({ input: name, value: height, unit: 'm', standardUncertainty: read.readingUncertainty }, line, 'shot', true);
     scale = {
       tipOffset: scale.tipOffset + line.tipOffset * byScale,
       tipHeight: scale.tipHeight + line.tipHeight * byScale,
@@ -120,6 +176,11 @@ function contributionsOf(
       tipOffset: ball.tipOffset + line.tipOffset * byBallRadius,
       tipHeight: ball.tipHeight + line.tipHeight * byBallRadius,
     };
+  }
+  const first = by(read.heights[0]?.input ?? 'height');
+  for (const { input, standardUncertainty, commonTo } of read.further) {
+    if (first !== undefined)
+      add({ input, value: 0, unit: 'm', standardUncertainty }, first, commonTo, commonTo === 'shot');
   }
   add({ input: 'scale', value: 1, unit: '1', standardUncertainty: gear.scaleUncertainty }, scale, 'rig');
   add({ input: 'ball radius', unit: 'm', ...gear.ballRadius }, ball, 'table');
@@ -171,9 +232,13 @@ function outsideBall({ reading }: ReadTipHeight, gear: SettledGear): Fault {
       ? reading.height
       : reading.method === 'shaftEdges'
         ? (reading.topEdge + reading.bottomEdge) / 2
-        : reading.topEdge;
+        : reading.method === 'shaftTopEdge'
+          ? reading.topEdge
+          : reading.bottomEdge;
   const millimetres = (metres: number) => `${brief(metres * 1000)} mm`;
-  const field = { contactMark: '', shaftTopEdge: '/topEdge', shaftEdges: '/topEdge' }[reading.method];
+  const field = { contactMark: '', shaftTopEdge: '/topEdge', shaftBottomEdge: '', shaftEdges: '/topEdge' }[
+    reading.method
+  ];
   return derivedFault(
     'outside-ball',
     `/tipHeight${field}`,

@@ -3,7 +3,6 @@ import type { Measure } from '../../shared/measure.ts';
 import type { Shot, TipHeightReading } from '../../shared/shot.ts';
 import type { TipReading } from '../physics/tip-geometry.ts';
 import { carriesScaleError, convertMeasure, convertOptional } from './convert-measure.ts';
-import { rootSumSquares } from './estimate.ts';
 import { assumedStation, givenUncertainties } from './gear-defaults.ts';
 import type { SettledGear } from './settle-gear.ts';
 
@@ -23,6 +22,12 @@ export interface ReadTipHeight {
   readonly heights: readonly HeightDependence[];
   /** Standard uncertainty of each height, m. */
   readonly readingUncertainty: number;
+  /** Further errors of the first height, m. */
+  readonly further: readonly {
+    readonly input: string;
+    readonly standardUncertainty: number;
+    readonly commonTo: 'shot' | 'rig';
+  }[];
   readonly stationUncertainty: number;
   /** False when the station was not sent and 45 mm are taken. */
   readonly stationGiven: boolean;
@@ -45,6 +50,7 @@ export function readTipHeight(sent: NonNullable<Shot['tipHeight']>, gear: Settle
       reading: { method: 'contactMark', height: mark.height },
       heights: [mark],
       readingUncertainty,
+      further: [],
       stationUncertainty: 0,
       stationGiven: true,
     };
@@ -61,6 +67,7 @@ export function readTipHeight(sent: NonNullable<Shot['tipHeight']>, gear: Settle
         : { method: 'shaftEdges', topEdge: top.height, bottomEdge: bottom.height, station },
     heights: bottom === null ? [top] : [top, bottom],
     readingUncertainty,
+    further: [],
     stationUncertainty: sentStation === null ? assumedStation.standardUncertainty : givenUncertainties.station,
     stationGiven: sentStation !== null,
   };
@@ -95,20 +102,37 @@ function readRing(
   const step = convertMeasure(sent.ringStep, 'heightReading', gear.context);
   if (step === null || (sent.side === undefined && sent.ring !== 0)) return null;
   const height = (sent.side === 'below' ? -1 : 1) * sent.ring * step;
-  const resolution = (ringResolution(sent.ring) * step) / Math.sqrt(12);
+  const resolution = (ringResolution(sent.ring) * Math.abs(step)) / Math.sqrt(12);
+  const edge = sent.edge ?? 'contact';
+  const input = ({ contact: 'height', shaftTop: 'topEdge', shaftBottom: 'bottomEdge' } as const)[edge];
+  const sentStation = convertOptional(sent.station, 'heightReading', gear.context);
+  const station = sentStation ?? assumedStation.value;
+  const readings = {
+    contact: { method: 'contactMark', height },
+    shaftTop: { method: 'shaftTopEdge', topEdge: height, station },
+    shaftBottom: { method: 'shaftBottomEdge', bottomEdge: height, station },
+  } as const;
   return {
-    reading: { method: 'contactMark', height },
+    reading: readings[edge],
     // Rings are printed on the ball, so their distance owes nothing to the scale of the film.
     heights: [
       {
-        input: 'height',
+        input,
         height,
         byScale: 0,
         byBallRadius: carriesScaleError(sent.ringStep) ? 0 : height / gear.ballRadius.value,
       },
     ],
-    readingUncertainty: givenUncertainty === null ? rootSumSquares(readingUncertainty, resolution) : readingUncertainty,
-    stationUncertainty: 0,
-    stationGiven: true,
+    readingUncertainty,
+    // A stated uncertainty covers the whole reading.
+    further:
+      givenUncertainty === null
+        ? [
+            { input: 'resolution of the rings', standardUncertainty: resolution, commonTo: 'shot' },
+            { input: 'parallax of the rings', standardUncertainty: gear.ringParallax, commonTo: 'rig' },
+          ]
+        : [],
+    stationUncertainty: sentStation === null ? assumedStation.standardUncertainty : givenUncertainties.station,
+    stationGiven: sentStation !== null,
   };
 }

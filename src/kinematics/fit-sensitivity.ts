@@ -7,8 +7,9 @@
  * the difference of the variances (Hausman, Econometrica 46, 1251 (1978) [from memory]). A change within 1.5 times the
  * 95 % band of that is noise, which the uncertainty of the fit holds already; counting it again would make the intervals
  * too wide wherever the polynomial follows the stroke. A change beyond it (about 1 track in 300 by chance, for each of
- * the three tests) shows that the polynomial does not follow the stroke: then the largest such change counts whole, as
- * the half-width of a rectangular error, and the shot is flagged.
+ * the three tests) shows that the polynomial does not follow the stroke: then the largest such change counts whole, as a
+ * standard uncertainty (rectangular, half-width sqrt 3 times it, because to first order the change to the next order is
+ * the whole bias and the truth lies at its end), and the shot is flagged.
  *
  * Tested are both other windows at the order that gives the intervals, and the next higher order at the present window.
  */
@@ -18,7 +19,6 @@ export const windowFactors = [0.75, 1, 1.25] as const;
 
 /** In 95 % half-widths. */
 const noiseBand = 1.5;
-const rootThree = Math.sqrt(3);
 
 /** What one window gives at one order. */
 export interface OrderValue {
@@ -33,7 +33,7 @@ export interface OrderValue {
 export interface ModelUncertainty {
   /** Whether a change exceeds what noise explains. */
   readonly exceedsNoise: boolean;
-  /** Half-widths of the rectangular errors, m/s and m/s2; with sign, so that their product is their covariance times 3. */
+  /** Standard uncertainties, m/s and m/s2; with sign, so that their product is their covariance. */
   readonly speed: number;
   readonly acceleration: number;
 }
@@ -81,11 +81,6 @@ export function modelUncertainty(
     }
   }
   return found;
-}
-
-/** Standard uncertainty of a rectangular error. */
-export function rectangularUncertainty(halfWidth: number): number {
-  return Math.abs(halfWidth) / rootThree;
 }
 
 function inDeviations(change: number, factor: number, noise: number): number {

@@ -22,7 +22,7 @@ import { studentQuantile } from '../statistics/distributions.ts';
 import { averageOrders } from './average-orders.ts';
 import { halfWidth95, normalFactor95 } from './coverage.ts';
 import { residualsOfOrder } from './fit-polynomial.ts';
-import { modelUncertainty, rectangularUncertainty, valueOfOrder, windowFactors } from './fit-sensitivity.ts';
+import { modelUncertainty, valueOfOrder, windowFactors } from './fit-sensitivity.ts';
 import { fitWindow, type WindowFit } from './fit-window.ts';
 import type { OrderDiagnosis } from './order-diagnosis.ts';
 import { type OrderEstimate, orderEstimates } from './order-estimates.ts';
@@ -89,13 +89,13 @@ export function fitTrack(input: TrackFitInput): TrackFitResult {
 
   const contact = input.firstContactUncertainty;
   const contactIsRectangular = input.firstContactShape !== 'normal';
-  const parts = (centre: number, variance: number, slope: number, modelHalfWidth: number): IntervalParts => {
+  const parts = (centre: number, variance: number, slope: number, modelChange: number): IntervalParts => {
     const scatter = (inflation * Math.sqrt(variance) * coverageFactor) / normalFactor95;
     const shift = slope * contact;
     return {
       centre,
       normal: contactIsRectangular ? scatter : root(scatter, shift),
-      rectangular: root(contactIsRectangular ? rootThree * shift : 0, modelHalfWidth),
+      rectangular: rootThree * root(contactIsRectangular ? shift : 0, modelChange),
     };
   };
   const speedInterval = parts(full.speed, full.speedVariance, full.acceleration, modelSpeed);
@@ -109,8 +109,8 @@ export function fitTrack(input: TrackFitInput): TrackFitResult {
   const speedShift = mean.acceleration * contact;
   const accelerationShift = mean.jerk * contact;
   const fixed = {
-    speed: root(speedShift, rectangularUncertainty(modelSpeed)),
-    acceleration: root(accelerationShift, rectangularUncertainty(modelAcceleration)),
+    speed: root(speedShift, modelSpeed),
+    acceleration: root(accelerationShift, modelAcceleration),
   };
   return {
     ok: true,
@@ -123,7 +123,7 @@ export function fitTrack(input: TrackFitInput): TrackFitResult {
       ? parts(full.acceleration, full.accelerationVariance, full.jerk, modelAcceleration)
       : null,
     covariance: hasAcceleration
-      ? mean.covariance + speedShift * accelerationShift + (modelSpeed * modelAcceleration) / 3
+      ? mean.covariance + speedShift * accelerationShift + modelSpeed * modelAcceleration
       : null,
     jerk: mean.jerk,
     degreesOfFreedom: serial.degreesOfFreedom,
@@ -143,8 +143,8 @@ export function fitTrack(input: TrackFitInput): TrackFitResult {
     sensitivity: sensitivityRows(windows),
     model: {
       exceedsNoise: model?.exceedsNoise ?? false,
-      speedUncertainty: rectangularUncertainty(modelSpeed),
-      accelerationUncertainty: rectangularUncertainty(modelAcceleration),
+      speedUncertainty: Math.abs(modelSpeed),
+      accelerationUncertainty: Math.abs(modelAcceleration),
     },
     resolvingWindow: hasAcceleration
       ? resolvingWindow(mean.acceleration, mean.accelerationUncertainty, main.length)
