@@ -140,11 +140,23 @@ export const budgetedResults = [
   'tipHeight',
   'outcomeDistance',
 ] as const;
+export type BudgetedResult = (typeof budgetedResults)[number];
+
+/** Results of the ball track that carry a budget; they stand under `ball`. */
+export const ballResults = [
+  'ballSpeed',
+  'arrivalSpeed',
+  'speedAfterImpact',
+  'turningPoint',
+  'slidingFriction',
+  'rollingResistance',
+] as const;
+export type BallResult = (typeof ballResults)[number];
 
 /** One line of an uncertainty budget (GUM, JCGM 100:2008 5.1): contribution = |sensitivity| * standard uncertainty. */
 export const budgetLineSchema = z
   .strictObject({
-    result: z.enum(budgetedResults),
+    result: z.enum([...budgetedResults, ...ballResults]),
     input: z.string(),
     value: z.number().meta({ description: 'Of the input; 1 for a relative factor.' }),
     unit: z.string().meta({ description: 'UCUM code of value and standard uncertainty of the input.' }),

@@ -56,7 +56,10 @@ export function nameGroups(entries: readonly BudgetEntry[], gear: UsedGear): Bud
 }
 
 /** The uncertainty of one result by what it is common to: root sum of squares of its lines. */
-export function uncertaintyParts(budget: readonly BudgetLine[], result: BudgetLine['result']): UncertaintyParts {
+export function uncertaintyParts(
+  budget: readonly Pick<BudgetLine, 'result' | 'commonTo' | 'contribution'>[],
+  result: BudgetLine['result'],
+): UncertaintyParts {
   const squares = { shot: 0, rig: 0, cue: 0, table: 0 };
   for (const line of budget) {
     if (line.result === result) squares[line.commonTo] += line.contribution * line.contribution;

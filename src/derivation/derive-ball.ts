@@ -1,4 +1,5 @@
 /** The ball track of a shot, scaled and fitted, with the errors of the scale and clock of its camera. */
+import type { BallResult } from '../../shared/derivation.ts';
 import type { DerivedBall } from '../../shared/derived-ball.ts';
 import type { Estimate } from '../../shared/estimate.ts';
 import type { BallTrack, Outcome } from '../../shared/shot.ts';
@@ -6,7 +7,7 @@ import { averageBlocks } from '../kinematics/average-blocks.ts';
 import { type BallTrackFit, fitBallTrack } from '../kinematics/ball-track.ts';
 import type { Uncertain } from '../kinematics/uncertain.ts';
 import { standardGravity } from '../physics/constants.ts';
-import { type BudgetEntry, budgetEntry, relativeEntry } from './budget.ts';
+import { type BudgetEntry, budgetEntry, relativeEntry, uncertaintyParts } from './budget.ts';
 import { convertOptional } from './convert-measure.ts';
 import { mixedEstimate, rootSumSquares } from './estimate.ts';
 import { scaleTrack } from './scale-track.ts';
@@ -15,6 +16,8 @@ import type { SettledGear } from './settle-gear.ts';
 export interface BallReading {
   readonly ball: DerivedBall;
   /** Lines of the outcome distance, when the track gives one. */
+  readonly outcomeBudget: readonly BudgetEntry[];
+  /** Lines of all its other results. */
   readonly budget: readonly BudgetEntry[];
 }
 
@@ -33,6 +36,7 @@ const ordinaryClock = 6e-4;
 export function deriveBall(track: BallTrack, outcome: Outcome | undefined, gear: SettledGear): BallReading {
   const refused = (reason: Extract<DerivedBall, { read: false }>['reason']): BallReading => ({
     ball: { read: false, reason },
+    outcomeBudget: [],
     budget: [],
   });
   const ownRate = convertOptional(track.captureRate, 'captureRate', gear.context);
@@ -67,19 +71,39 @@ export function deriveBall(track: BallTrack, outcome: Outcome | undefined, gear:
 }
 
 function describe(fit: BallTrackFit, points: number, captureRate: number, scale: number, clock: number): BallReading {
-  /** With a relative error that is common to all shots of the camera. */
-  const estimate = (found: Uncertain | null | undefined, relative: number, factor = 1): Estimate | null => {
+  const budget: BudgetEntry[] = [];
+  /** With the relative errors of scale and clock, which are common to all shots of the camera. */
+  const estimate = (
+    result: BallResult | 'outcomeDistance',
+    found: Uncertain | null | undefined,
+    clockPower: 0 | 1 | 2,
+    factor = 1,
+  ): Estimate | null => {
     if (found === null || found === undefined) return null;
     const value = found.value / factor;
     const typeA = found.standardUncertainty / factor;
+    const relative = rootSumSquares(scale, clockPower * clock);
     const made = mixedEstimate(value, typeA, Math.max(1, found.degrees), Math.abs(value) * relative);
-    return Object.values(made).every(Number.isFinite) ? made : null;
+    if (!Object.values(made).every(Number.isFinite)) return null;
+    const lines = [
+      budgetEntry(
+        result,
+        { input: 'ball track', value, unit: units[result], standardUncertainty: typeA },
+        1,
+        'A',
+        'shot',
+      ),
+      relativeEntry(result, 'scale of the ball track', scale, value, 'rig'),
+      ...(clockPower === 0
+        ? []
+        : [relativeEntry(result, 'capture rate of the ball track', clock, clockPower * value, 'rig')]),
+    ];
+    budget.push(...lines);
+    return { ...made, parts: uncertaintyParts(lines, result) };
   };
-  const speed = rootSumSquares(scale, clock);
-  const friction = rootSumSquares(scale, 2 * clock);
   const { impact, turning, deceleration, segments } = fit;
-  const turned = estimate(turning?.distance, scale);
-  const outcomeDistance = estimate(fit.outcomeDistance, scale);
+  const turned = estimate('turningPoint', turning?.distance, 0);
+  const outcomeDistance = estimate('outcomeDistance', fit.outcomeDistance, 0);
   const ball: DerivedBall = {
     read: true,
     points,
@@ -88,28 +112,40 @@ function describe(fit: BallTrackFit, points: number, captureRate: number, scale:
       beforeImpact: segments.before?.residualStandardDeviation ?? null,
       afterImpact: segments.after?.residualStandardDeviation ?? null,
     },
-    ballSpeed: estimate(fit.ballSpeed, speed),
-    arrivalSpeed: estimate(impact?.arrivalSpeed, speed),
-    speedAfterImpact: estimate(impact?.speedAfter, speed),
-    impactTime: estimate(impact?.time, 0),
+    ballSpeed: estimate('ballSpeed', fit.ballSpeed, 1),
+    arrivalSpeed: estimate('arrivalSpeed', impact?.arrivalSpeed, 1),
+    speedAfterImpact: estimate('speedAfterImpact', impact?.speedAfter, 1),
+    impactTime: instant(impact?.time),
     turningPoint: turned === null || turning === null ? null : { distance: turned, time: turning.time },
     outcomeDistance,
     timeToRest: fit.timeToRest,
     outcomeBound: fit.reached,
     ended: fit.ended,
     slideToRoll: fit.breaks.map(({ phase, time }) => ({ phase, time })),
-    slidingFriction: estimate(deceleration.sliding, friction, standardGravity),
-    rollingResistance: estimate(deceleration.rolling, friction, standardGravity),
+    slidingFriction: estimate('slidingFriction', deceleration.sliding, 2, standardGravity),
+    rollingResistance: estimate('rollingResistance', deceleration.rolling, 2, standardGravity),
     outcomeOverTime: fit.samples.map(({ time, distance }) => ({ time, distance })),
   };
-  const read = fit.outcomeDistance;
-  if (outcomeDistance === null || read === null) return { ball, budget: [] };
-  const { value, standardUncertainty } = read;
   return {
     ball,
-    budget: [
-      budgetEntry('outcomeDistance', { input: 'ball track', value, unit: 'm', standardUncertainty }, 1, 'A', 'shot'),
-      relativeEntry('outcomeDistance', 'scale of the ball track', scale, value, 'rig'),
-    ],
+    outcomeBudget: budget.filter(({ result }) => result === 'outcomeDistance'),
+    budget: budget.filter(({ result }) => result !== 'outcomeDistance'),
   };
+}
+
+const units: Readonly<Record<BallResult | 'outcomeDistance', string>> = {
+  ballSpeed: 'm/s',
+  arrivalSpeed: 'm/s',
+  speedAfterImpact: 'm/s',
+  turningPoint: 'm',
+  outcomeDistance: 'm',
+  slidingFriction: '1',
+  rollingResistance: '1',
+};
+
+/** An instant on the clock of the camera: its own error is the only one. */
+function instant(found: Uncertain | null | undefined): Estimate | null {
+  if (found === null || found === undefined) return null;
+  const made = mixedEstimate(found.value, found.standardUncertainty, Math.max(1, found.degrees), 0);
+  return Object.values(made).every(Number.isFinite) ? made : null;
 }

@@ -48,7 +48,7 @@ export function deriveOutcome(
       bound: null,
       ended: 'atRest',
       reason: null,
-      budget: reading.budget,
+      budget: reading.outcomeBudget,
       labDistance: own.distance,
     };
   }

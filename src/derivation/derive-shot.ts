@@ -106,7 +106,13 @@ export function deriveShot(shot: Shot, gear: UsedGear): { derived: DerivedShot; 
   };
   const budget = assembleBudget(
     values,
-    [...(stroke?.budget ?? []), ...(contact?.budget ?? []), ...tip.budget, ...outcome.budget],
+    [
+      ...(stroke?.budget ?? []),
+      ...(contact?.budget ?? []),
+      ...tip.budget,
+      ...outcome.budget,
+      ...(reading?.budget ?? []),
+    ],
     reportedEntries(reported),
     gear,
   );

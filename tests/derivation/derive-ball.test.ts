@@ -1,8 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { derivedShotSchema } from '../../shared/derivation.ts';
+import { ballResults, derivedShotSchema } from '../../shared/derivation.ts';
 import type { ShotInput } from '../../shared/shot.ts';
 import { deriveShot } from '../../src/derivation/derive-shot.ts';
+import { explainDerivation } from '../../src/derivation/explain/explain-derivation.ts';
 import { type BallTruth, simulateBallTrack } from '../kinematics/simulated-ball-tracks.ts';
 import { exampleGear, exampleShot } from './example-shot.ts';
 
@@ -62,6 +63,28 @@ describe('a shot with a ball track', () => {
     );
     const parts = outcomeDistance?.parts;
     expect(parts?.rig).toBeCloseTo(0.005 * Math.abs(outcomeDistance?.value ?? 0), 12);
+  });
+
+  it('states a budget of every result of the track, which adds up, and tells it step by step', () => {
+    const result = derived({}, { calibration });
+    const { ball, budget } = result;
+    if (ball?.read !== true) throw new Error('not read');
+    for (const name of ballResults) {
+      const estimate = name === 'turningPoint' ? (ball.turningPoint?.distance ?? null) : ball[name];
+      const lines = budget.filter((line) => line.result === name);
+      expect(lines.length > 0, name).toBe(estimate !== null);
+      if (estimate === null) continue;
+      const variance = lines.reduce((sum, { contribution }) => sum + contribution * contribution, 0);
+      expect(Math.sqrt(variance) / estimate.standardUncertainty, name).toBeCloseTo(1, 9);
+      expect(estimate.parts?.rig, name).toBeGreaterThan(0);
+      expect(lines.map(({ group }) => group)).toContain('rig north@1');
+    }
+    const shot = exampleShot({ ballTrack: ballTrack() });
+    const { steps } = explainDerivation(shot, exampleGear({}, {}, { calibration }), result);
+    const numbersOf = (section: string) => steps.find(({ methods }) => methods.endsWith(`#${section}`))?.numbers ?? [];
+    const speed = numbersOf('ball-track').find(({ name }) => name === 'ball speed off the tip');
+    expect(speed?.value).toBe(ball.ballSpeed?.value);
+    expect(numbersOf('expected-outcome').map(({ name }) => name)).toContain('constant restitution: outcome distance');
   });
 
   it('compares the outcome distance and ball speed of the lab with those of the track', () => {

@@ -37,6 +37,7 @@ describe('an explained derivation', () => {
       'contact-time',
       'tip-offset',
       'outcome',
+      'expected-outcome',
       'reported-values',
       'limits',
     ]);

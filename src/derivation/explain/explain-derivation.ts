@@ -6,6 +6,7 @@ import { quantities } from '../../../shared/quantities.ts';
 import type { Shot } from '../../../shared/shot.ts';
 import type { UsedGear } from '../gear.ts';
 import { settleGear } from '../settle-gear.ts';
+import { ballSteps, expectedSteps } from './ball-steps.ts';
 import { explainInputs } from './inputs.ts';
 import { contactSteps, limitStep, outcomeSteps, reportedSteps, tipSteps, unitStep } from './other-steps.ts';
 import { strokeSteps } from './stroke-steps.ts';
@@ -22,7 +23,9 @@ export function explainDerivation(shot: Shot, gear: UsedGear, derived: DerivedSh
       ...strokeSteps(shot, settled, derived),
       ...contactSteps(shot, settled, derived),
       ...tipSteps(shot, derived),
+      ...ballSteps(derived),
       ...outcomeSteps(shot, derived),
+      ...expectedSteps(derived),
       ...reportedSteps(derived),
       limitStep(derived),
     ],

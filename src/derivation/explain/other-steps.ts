@@ -96,8 +96,8 @@ export function tipSteps(shot: Shot, derived: DerivedShot): DerivationStep[] {
 }
 
 export function outcomeSteps(shot: Shot, derived: DerivedShot): DerivationStep[] {
-  if (shot.outcome === undefined) return [];
   const { outcomeDistance, outcomeBound, ended } = derived;
+  if (shot.outcome === undefined && ended === null) return [];
   const done =
     outcomeBound === null
       ? 'The ball came to rest by itself: the distance is a value.'
@@ -105,6 +105,7 @@ export function outcomeSteps(shot: Shot, derived: DerivedShot): DerivationStep[]
   return [
     step('outcome', 'Outcome distance', done, [
       ...estimateNumbers('outcome distance', outcomeDistance, 'm'),
+      ...contributions(derived, 'outcomeDistance', 'm', ['shot', 'rig', 'table']),
       ...(outcomeBound === null ? [] : [number('bound', outcomeBound, 'm')]),
     ]),
   ];
