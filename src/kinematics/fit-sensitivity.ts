@@ -4,9 +4,9 @@
  *
  * A shorter window gives another value by chance alone. Least squares being efficient, the estimate of the longer window
  * is uncorrelated with the difference, so for nested windows (and for nested orders) the variance of the difference is
- * the difference of the variances (Hausman, Econometrica 46, 1251 (1978) [from memory]). A change within 1.5 times the
+ * the difference of the variances (Hausman, Econometrica 46, 1251 (1978) [from memory]). A change within 1.75 times the
  * 95 % band of that is noise, which the uncertainty of the fit holds already; counting it again would make the intervals
- * too wide wherever the polynomial follows the stroke. A change beyond it (about 1 track in 300 by chance, for each of
+ * too wide wherever the polynomial follows the stroke. A change beyond it (about 1 track in 1600 by chance, for each of
  * the three tests) shows that the polynomial does not follow the stroke: then the largest such change counts whole, as a
  * standard uncertainty (rectangular, half-width sqrt 3 times it, because to first order the change to the next order is
  * the whole bias and the truth lies at its end), and the shot is flagged.
@@ -18,7 +18,7 @@ import type { OrderDiagnosis } from './order-diagnosis.ts';
 export const windowFactors = [0.75, 1, 1.25] as const;
 
 /** In 95 % half-widths. */
-const noiseBand = 1.5;
+const noiseBand = 1.75;
 
 /** What one window gives at one order. */
 export interface OrderValue {
@@ -64,20 +64,21 @@ export function modelUncertainty(
   coverageFactor: number,
   hasAcceleration: boolean,
 ): ModelUncertainty {
-  let worst = noiseBand * coverageFactor;
+  const limit = noiseBand * coverageFactor;
+  let largest = 0;
   let found: ModelUncertainty = { exceedsNoise: false, speed: 0, acceleration: 0 };
   for (const other of others) {
     if (other === null) continue;
     const speed = other.speed - main.speed;
-    const acceleration = other.acceleration - main.acceleration;
+    const acceleration = hasAcceleration ? other.acceleration - main.acceleration : 0;
     const speedSize = inDeviations(speed, other.speedFactor - main.speedFactor, noise);
-    const accelerationSize = hasAcceleration
-      ? inDeviations(acceleration, other.accelerationFactor - main.accelerationFactor, noise)
-      : 0;
-    const size = Math.max(speedSize, accelerationSize);
-    if (size > worst) {
-      worst = size;
-      found = { exceedsNoise: true, speed, acceleration: hasAcceleration ? acceleration : 0 };
+    const accelerationSize = inDeviations(acceleration, other.accelerationFactor - main.accelerationFactor, noise);
+    if (Math.max(speedSize, hasAcceleration ? accelerationSize : 0) <= limit) continue;
+    // Of the changes that are real the one that matters most beside the uncertainty of the value itself.
+    const size = inDeviations(speed, main.speedFactor, noise);
+    if (size > largest) {
+      largest = size;
+      found = { exceedsNoise: true, speed, acceleration };
     }
   }
   return found;
