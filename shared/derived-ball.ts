@@ -32,12 +32,9 @@ export const derivedBallSchema = z
         .meta({ description: 'Where a ball that goes on comes back, from the impact; time after it.' }),
       outcomeDistance: estimateSchema.nullable().meta({ description: 'From impact to rest; null when not seen.' }),
       timeToRest: z.number().nullable(),
-      outcomeBound: z
-        .number()
-        .nullable()
-        .meta({
-          description: 'Last distance before a rail or the end of the film, when the ball does not come to rest.',
-        }),
+      outcomeBound: z.number().nullable().meta({
+        description: 'Last distance before a rail or the end of the film, when the ball does not come to rest.',
+      }),
       ended: z.enum(endings).nullable(),
       slideToRoll: z.array(z.strictObject({ phase: z.enum(ballPhases), time: z.number() })).meta({
         description: 'When sliding ended, where the film shows it. A stretch that is not named is fitted as one phase.',

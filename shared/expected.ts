@@ -20,7 +20,7 @@ export const expectedInputSchema = z
     assumed: z.boolean().meta({ description: 'A common value, from memory, because the lab gave none.' }),
     contribution: z.number().min(0).meta({ description: 'To the uncertainty of the outcome distance, m.' }),
   })
-  .meta({ id: 'ExpectedInput' });
+  .meta({ id: 'ExpectationTerm' });
 
 export const expectedByModelSchema = z
   .strictObject({
