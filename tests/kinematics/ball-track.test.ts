@@ -1,10 +1,14 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { fitBallTrack } from '../../src/kinematics/ball-track.ts';
-import type { Uncertain } from '../../src/kinematics/uncertain.ts';
-import { studentQuantile } from '../../src/statistics/distributions.ts';
-import { type BallTruth, ballMotion, phasesSeen, simulateBallTrack } from './simulated-ball-tracks.ts';
-import { seededUniform } from './simulated-strokes.ts';
+import {
+  type BallTruth,
+  ballMotion,
+  covers,
+  phasesSeen,
+  randomBall,
+  simulateBallTrack,
+} from './simulated-ball-tracks.ts';
 
 const gravity = 9.80665;
 const draw: BallTruth = {
@@ -111,32 +115,11 @@ describe('a ball track', () => {
   });
 });
 
-/** A stroke of the study: speed, spin, friction and distance of an ordinary table. */
-function randomTruth(seed: number): BallTruth {
-  const uniform = seededUniform(seed);
-  const between = (low: number, high: number) => low + (high - low) * uniform();
-  const speed = between(1.8, 4);
-  return {
-    slidingFriction: between(0.15, 0.3),
-    rollingFriction: between(0.007, 0.015),
-    speed,
-    spin: 2.5 * between(-0.45, 0.4) * speed,
-    distance: between(0.6, 1.2),
-    restitution: between(0.9, 0.97),
-  };
-}
-
-function covers(found: Uncertain | null | undefined, truth: number): boolean | null {
-  if (found === null || found === undefined) return null;
-  const half = studentQuantile(0.975, Math.min(found.degrees, 1e5)) * found.standardUncertainty;
-  return Math.abs(found.value - truth) <= half;
-}
-
 describe('95 % intervals of simulated ball tracks', () => {
   it('cover ball speed, friction and outcome distance as often as they say, where each phase is on film', () => {
     const counts = new Map<string, { covered: number; all: number }>();
     for (let i = 0; i < 150; i += 1) {
-      const truth = randomTruth(i);
+      const truth = randomBall(i);
       if (!phasesSeen(truth, 60, 5e-4)) continue;
       const track = simulateBallTrack(truth, 60, 5e-4, i);
       const fit = fitBallTrack({ times: track.times, positions: track.positions, ...seen });

@@ -2,6 +2,8 @@
  * Simulated ball tracks with known answers: at rest, struck, sliding and rolling to the object ball, hit, and on to rest.
  * The motion is integrated phase by phase from friction alone. Only for tests and studies.
  */
+import type { Uncertain } from '../../src/kinematics/uncertain.ts';
+import { studentQuantile } from '../../src/statistics/distributions.ts';
 import { normalDeviates, seededUniform } from './simulated-strokes.ts';
 
 const gravity = 9.80665;
@@ -119,4 +121,26 @@ export function simulateBallTrack(truth: BallTruth, rate: number, noise: number,
     arrivalSpeed: motion.arrivalSpeed,
     outcomeDistance: motion.outcomeDistance,
   };
+}
+
+/** A shot of an ordinary table: speed, spin, friction and distance at random. */
+export function randomBall(seed: number): BallTruth {
+  const uniform = seededUniform(seed);
+  const between = (low: number, high: number) => low + (high - low) * uniform();
+  const speed = between(1.8, 4);
+  return {
+    slidingFriction: between(0.15, 0.3),
+    rollingFriction: between(0.007, 0.015),
+    speed,
+    spin: 2.5 * between(-0.45, 0.4) * speed,
+    distance: between(0.6, 1.2),
+    restitution: between(0.9, 0.97),
+  };
+}
+
+/** Whether the 95 % interval holds the truth; null when there is none. */
+export function covers(found: Uncertain | null | undefined, truth: number): boolean | null {
+  if (found === null || found === undefined) return null;
+  const half = studentQuantile(0.975, Math.min(found.degrees, 1e5)) * found.standardUncertainty;
+  return Math.abs(found.value - truth) <= half;
 }
