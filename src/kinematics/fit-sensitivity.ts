@@ -11,7 +11,8 @@
  * standard uncertainty (rectangular, half-width sqrt 3 times it, because to first order the change to the next order is
  * the whole bias and the truth lies at its end), and the shot is flagged.
  *
- * Tested are both other windows at the order that gives the intervals, and the next higher order at the present window.
+ * Tested are both other windows at the order that gives the intervals, and the next higher order at the present window,
+ * with the noise of the highest order: residuals of a low order hold the very bias that is looked for.
  */
 import type { OrderDiagnosis } from './order-diagnosis.ts';
 

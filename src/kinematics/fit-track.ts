@@ -71,6 +71,10 @@ export function fitTrack(input: TrackFitInput): TrackFitResult {
     return factor === 1 ? main : fitWindow(times, positions, from as number, end, leaveOut);
   });
   const ownValue = valueOfOrder(main.orders, highest);
+  // Noise for these tests comes from the highest order, whose residuals hold no bias that would excuse itself.
+  const free = serialCorrelation(fit.residuals, fit.degree + 1);
+  const freeNoise = (main.orders[fit.degree - 1] as OrderDiagnosis).residualStandardDeviation * free.inflation;
+  const freeFactor = studentQuantile(0.975, free.degreesOfFreedom);
   const model =
     ownValue === null
       ? null
@@ -80,8 +84,8 @@ export function fitTrack(input: TrackFitInput): TrackFitResult {
             ...windows.map((each) => (each === null || each === main ? null : valueOfOrder(each.orders, highest))),
             valueOfOrder(main.orders, highest + 1),
           ],
-          full.residualStandardDeviation * inflation,
-          coverageFactor,
+          freeNoise,
+          freeFactor,
           hasAcceleration,
         );
   const modelSpeed = model?.speed ?? 0;
