@@ -35,6 +35,21 @@ export function trackNoise(positions: Float64Array): number {
   return Math.sqrt(scatter * scatter + rounding * rounding);
 }
 
+/** A point this many standard deviations off the median of itself and its neighbours is a jump of the tracker. */
+const spikeDeviations = 8;
+
+/** Which points to keep: single points that jump aside and back are no motion of a ball. */
+export function withoutSpikes(positions: Float64Array, noise: number): boolean[] {
+  const last = positions.length - 1;
+  return Array.from(positions, (place, i) => {
+    if (i === 0 || i === last) return true;
+    const before = positions[i - 1] as number;
+    const after = positions[i + 1] as number;
+    const median = Math.max(Math.min(before, after), Math.min(Math.max(before, after), place));
+    return Math.abs(place - median) <= spikeDeviations * noise;
+  });
+}
+
 /** A sudden change of speed between points `index - 1` and `index`. */
 export interface Blow {
   readonly index: number;

@@ -9,7 +9,7 @@
  *
  * Distances after the impact count from xi, positive onwards.
  */
-import { type StartOfMotion, startOfMotion, strongestBlow, trackNoise } from './ball-events.ts';
+import { type StartOfMotion, startOfMotion, strongestBlow, trackNoise, withoutSpikes } from './ball-events.ts';
 import { combineDecelerations, type Decelerations, decelerations } from './ball-friction.ts';
 import { type ImpactFit, impactOf, restingPlace, turningPoint } from './ball-impact.ts';
 import { type BallSegment, combinationVariance, fitBallSegment, segmentAt } from './fit-ball-segment.ts';
@@ -58,11 +58,14 @@ const sampleCount = 11;
 const leastNoise = 1e-7;
 
 /** Finds everything the track shows; what it does not show is null. Never fails. */
-export function fitBallTrack(input: BallTrackInput): BallTrackFit {
-  const { times } = input;
-  const origin = input.positions[0] ?? 0;
-  const positions = input.positions.map((place) => place - origin);
-  const noise = Math.max(leastNoise, trackNoise(positions));
+export function fitBallTrack(sent: BallTrackInput): BallTrackFit {
+  const origin = sent.positions[0] ?? 0;
+  const all = sent.positions.map((place) => place - origin);
+  const noise = Math.max(leastNoise, trackNoise(all));
+  const kept = withoutSpikes(all, noise);
+  const positions = all.filter((_, i) => kept[i]);
+  const times = sent.times.filter((_, i) => kept[i]);
+  const input = { ...sent, times, positions };
   const start = startOf(input, positions, noise);
   const from = start?.moving ?? 0;
   const struck = from > 0 || input.contactTime !== null;

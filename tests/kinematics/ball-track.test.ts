@@ -69,6 +69,14 @@ describe('a ball track', () => {
     expect(railed.reached).toBeCloseTo(-0.3, 1);
   });
 
+  it('is not misled by jumps of the tracker', () => {
+    const { times, positions, outcomeDistance } = simulateBallTrack(draw, 120, 3e-4, 9);
+    const jumpy = positions.map((place, i) => (i % 97 === 50 ? place + 0.08 : place));
+    const fit = fitBallTrack({ times, positions: jumpy, ...seen });
+    expect(fit.ended).toBe('atRest');
+    expect(fit.outcomeDistance?.value).toBeCloseTo(outcomeDistance, 2);
+  });
+
   it('notices a cushion by itself: the ball comes back at once', () => {
     const follow = { ...draw, speed: 3, spin: 3 };
     const motion = ballMotion(follow);
