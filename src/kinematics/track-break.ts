@@ -11,6 +11,7 @@
  * squares, 2 s^2 / RSS'', and a tenth of T for the shape of the force, which nobody measured (derived here; the spread
  * that other shapes give is in tests/kinematics/track-break.test.ts).
  */
+import asin from '@stdlib/math-base-special-asin';
 import sin from '@stdlib/math-base-special-sin';
 import { orthogonalBasis } from './orthogonal-basis.ts';
 
@@ -44,7 +45,7 @@ const leastPointsAfter = 4;
 const leastRatio = 36;
 const shapeShare = 0.1;
 const degree = 2;
-const pi = 3.141592653589793;
+const pi = 2 * asin(1);
 
 /** Null when the track shows no clear loss of speed, or too little of it was tracked. */
 export function trackBreak(input: TrackBreakInput): TrackBreak | null {
