@@ -81,6 +81,16 @@ export const flags = {
       'Cue-ball speed over cue speed means a restitution of tip and ball outside 0.6 to 0.9 by more than three combined standard uncertainties: check speeds and masses.',
     leftOut: false,
   },
+  fitSensitive: {
+    meaning:
+      'Window or order of the fit change speed or acceleration by more than noise explains: the polynomial does not follow the stroke. The change is part of the uncertainty.',
+    leftOut: false,
+  },
+  firstContactDiffers: {
+    meaning:
+      'First contact found in the track differs from the declared frame by more than three combined standard uncertainties and at least one frame.',
+    leftOut: false,
+  },
 } as const satisfies Record<string, FlagDefinition>;
 
 export type FlagName = keyof typeof flags;

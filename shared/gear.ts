@@ -53,6 +53,10 @@ export const rigContentSchema = z
     heightUncertainty: measureOf('heightReading').optional().meta({
       description: 'Standard uncertainty of one height reading; 0.3 mm when not given.',
     }),
+    ringParallax: measureOf('heightReading').optional().meta({
+      description:
+        'Standard uncertainty of ring readings by parallax, common to the rig: the rings lie nearer the camera than the contact. One degree of camera height over a ball radius when not given.',
+    }),
     fit: z
       .strictObject({
         order: z
@@ -64,6 +68,10 @@ export const rigContentSchema = z
         window: measureOf('trackTime')
           .optional()
           .meta({ description: 'Length of the window before first contact; 40 ms when not given.' }),
+        outlyingFrames: z.enum(['leaveOut', 'report']).optional().meta({
+          description:
+            'Frames that stray from the track beyond chance: left out of the fit (when not given), or only listed.',
+        }),
       })
       .default({}),
     note: storableText(0, 500).optional(),
@@ -94,6 +102,35 @@ export type CueContent = z.infer<typeof cueContentSchema>;
 export const disciplines = ['pool', 'snooker', 'carom', 'small', 'other'] as const;
 export type Discipline = (typeof disciplines)[number];
 
+export const calibrationMethods = ['rollOut', 'stopShots', 'ballTracks'] as const;
+export const rollingDefinitions = ['deceleration', 'energy'] as const;
+
+const calibrated = (least: number, most: number) => ({
+  value: z.number().min(least).max(most),
+  standardUncertainty: z.number().min(0).max(most),
+});
+
+/** Friction and restitution that a lab measured on this table with these balls. */
+export const tableCalibrationSchema = z
+  .strictObject({
+    method: z.enum(calibrationMethods),
+    slidingFriction: z.strictObject(calibrated(0.02, 1)).meta({ description: 'Of ball and cloth.' }),
+    rollingResistance: z
+      .strictObject({
+        ...calibrated(0.001, 0.14),
+        definition: z.enum(rollingDefinitions).meta({
+          description:
+            'deceleration: deceleration of a rolling ball over gravity; energy: 7/5 of it (loss of all kinetic energy over weight and distance). Must be named: the two differ by 40 %.',
+        }),
+      })
+      .meta({ description: 'Of a rolling ball.' }),
+    ballRestitution: z.strictObject(calibrated(0, 1)).optional().meta({ description: 'Of two balls.' }),
+    ballFriction: z.strictObject(calibrated(0, 1)).optional().meta({ description: 'Between two balls.' }),
+    note: z.string().max(500).optional(),
+  })
+  .meta({ id: 'TableCalibration' });
+export type TableCalibration = z.infer<typeof tableCalibrationSchema>;
+
 export const tableContentSchema = z
   .strictObject({
     discipline: z.enum(disciplines),
@@ -102,6 +139,12 @@ export const tableContentSchema = z
     length: measureOf('tableLength').optional(),
     cloth: storableText(0, 80).optional(),
     ballSet: storableText(0, 80).optional(),
+    calibration: tableCalibrationSchema
+      .optional()
+      .meta({ description: 'Without it the expected outcome is not judged.' }),
+    stopBand: measureOf('outcomeDistance').optional().meta({
+      description: 'Outcome distances within this on both sides count as a stop; half a ball when not given.',
+    }),
     note: storableText(0, 500).optional(),
   })
   .meta({ id: 'TableContent' });

@@ -109,6 +109,16 @@ export const requestProblems = {
     title: 'The release cannot be frozen',
     remedy: 'Follow the reason given: a rule that no shot meets, or an analysis that cannot be computed.',
   },
+  'method-current': {
+    status: 409,
+    title: 'There is no newer method version to change to',
+    remedy: 'Start a build that has a newer method version; the active one is named in the problem.',
+  },
+  'recomputation-unfinished': {
+    status: 409,
+    title: 'Not every shot has been derived under the new method version yet',
+    remedy: 'Ask for the recomputation again, which goes on where it stopped, and activate it when it is finished.',
+  },
   internal: {
     status: 500,
     title: 'The server failed',

@@ -3,8 +3,10 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Fastify, { type FastifyInstance, type FastifyServerOptions } from 'fastify';
+import { type Methods, publishedMethods } from './derivation/methods.ts';
 import { doDueWork } from './intake/housekeeping.ts';
 import { type Pace, usualPace } from './intake/read/pace-body.ts';
+import { RecomputationRunner } from './intake/recomputation/recomputation-runner.ts';
 import { restPlugin } from './rest/plugin.ts';
 import { replyNotFound, replyProblem } from './rest/problem-reply.ts';
 import { healthRoutes } from './rest/routes/health.ts';
@@ -19,6 +21,8 @@ export interface AppOptions {
   readonly spoolDirectory?: string;
   /** How fast uploads have to come. */
   readonly pace?: Pace;
+  /** Method versions that this server has; the published ones when not given. */
+  readonly methods?: Methods;
   readonly logger?: FastifyServerOptions['logger'];
 }
 
@@ -38,8 +42,19 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   await app.register(healthRoutes, { database: options.database });
   const spoolDirectory = options.spoolDirectory ?? (await mkdtemp(join(tmpdir(), 'shot-commons-spool-')));
   app.addHook('onClose', async () => rm(spoolDirectory, { recursive: true, force: true }));
+  const { db } = options.database;
+  const methods = options.methods ?? publishedMethods;
+  const runner = new RecomputationRunner({
+    db,
+    methods,
+    onFailure: (error) => app.log.error({ err: error }, 'a recomputation failed'),
+  });
+  app.addHook('onReady', async () => runner.wake());
+  app.addHook('onClose', () => runner.stop());
   await app.register(restPlugin, {
-    db: options.database.db,
+    db,
+    methods,
+    runner,
     publicRead: options.publicRead ?? false,
     corsOrigins: options.corsOrigins ?? [],
     maximumUploadBytes: options.maximumUploadBytes ?? 2_000_000_000,

@@ -37,6 +37,7 @@ export const measureFields: Readonly<Record<GearKind, readonly MeasureField[]>> 
     { path: ['scale'], quantity: 'scale' },
     { path: ['exposure'], quantity: 'exposure' },
     { path: ['heightUncertainty'], quantity: 'heightReading', limits: { min: 1e-6, max: 0.02 } },
+    { path: ['ringParallax'], quantity: 'heightReading', limits: { min: 0, max: 0.02 } },
     { path: ['fit', 'window'], quantity: 'trackTime', limits: { min: 1e-3, max: 2 } },
   ],
   cues: [
@@ -50,6 +51,7 @@ export const measureFields: Readonly<Record<GearKind, readonly MeasureField[]>> 
     { path: ['ballDiameter'], quantity: 'ballDiameter' },
     { path: ['ballMass'], quantity: 'ballMass' },
     { path: ['length'], quantity: 'tableLength' },
+    { path: ['stopBand'], quantity: 'outcomeDistance', limits: { min: 0, max: 0.3 } },
   ],
 };
 

@@ -29,6 +29,8 @@ export const actions = {
   manageVocabularies: { anywhere: ['curator'], ownLab: [] },
   manageDatasets: { anywhere: ['curator'], ownLab: [] },
   freezeRelease: { anywhere: ['curator'], ownLab: [] },
+  /** Recompute all shots under a newer method version and activate it. */
+  changeMethod: { anywhere: ['curator'], ownLab: [] },
 } as const satisfies Record<string, Rule>;
 export type Action = keyof typeof actions;
 

@@ -4,8 +4,8 @@ import { rootSumSquares } from './estimate.ts';
 import type { ReportedValues } from './take-reported.ts';
 
 export type ComparedValue = DerivedShot['compared'][number];
-export type ComparedQuantity = ComparedValue['quantity'];
 export const comparedQuantities = ['cueSpeed', 'cueAcceleration', 'contactTime', 'tipOffset'] as const;
+export type ComparedQuantity = (typeof comparedQuantities)[number];
 
 /** One line for each quantity that was both reported and recomputed. */
 export function compareReported(

@@ -12,6 +12,7 @@ export interface FlagInput {
   readonly shot: Shot;
   readonly gear: SettledGear;
   readonly stroke: DerivedStroke | null;
+  readonly firstContactDiffers: boolean;
   /** The acceleration was not kept because its interval is wider than what is possible. */
   readonly accelerationLost: boolean;
   readonly contact: CountedContact | null;
@@ -47,6 +48,7 @@ export function deriveFlags(input: FlagInput): FlagName[] {
     contactNotResolved: contact !== null && !input.contactResolved,
     fewContactFrames: contact !== null && input.contactResolved && contact.trimmed < fewContactFrames,
     reportedDiffers: input.reportedDiffers,
+    firstContactDiffers: input.firstContactDiffers,
     miscueRisk: Math.abs(input.tipOffset ?? 0) > miscueOffset,
     tipClearance: tip.touchesCloth,
     outcomeCensored: input.censored,
@@ -71,7 +73,8 @@ function strokeFlags(stroke: DerivedStroke, accelerationLost: boolean): Partial<
     outlyingFrames: fit.outlyingFrames.length > 0,
     orderAmbiguous: isAmbiguous(fit.candidates),
     fewTrackPoints: fit.points < fewTrackPoints,
-    serialCorrelation: fit.uncertaintyInflation > 1,
+    serialCorrelation: stroke.seriallyCorrelated,
+    fitSensitive: fit.exceedsNoise,
     trackFrozen: isFrozen(track, fit.window),
   };
 }

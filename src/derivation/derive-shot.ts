@@ -5,16 +5,23 @@
  */
 import type { DerivedShot, Estimate } from '../../shared/derivation.ts';
 import type { Fault } from '../../shared/problems.ts';
+import { quantities } from '../../shared/quantities.ts';
 import type { Shot } from '../../shared/shot.ts';
-import { compareReported, reportedDiffers } from './compare-reported.ts';
+import { assembleBudget, withPartsOf } from './assemble-budget.ts';
+import { type BudgetEntry, budgetEntry } from './budget.ts';
+import { comparedQuantities, compareReported, reportedDiffers } from './compare-reported.ts';
 import { convertOptional } from './convert-measure.ts';
-import { countContact } from './count-contact.ts';
+import { type CountedContact, countContact } from './count-contact.ts';
+import { deriveBall } from './derive-ball.ts';
+import { compareBall, deriveBallSpeed } from './derive-ball-speed.ts';
 import { deriveContact } from './derive-contact.ts';
 import { deriveFlags } from './derive-flags.ts';
 import { deriveOutcome } from './derive-outcome.ts';
 import { deriveStroke, type StrokeResult } from './derive-stroke.ts';
 import { deriveTipOffset } from './derive-tip-offset.ts';
 import { normalEstimate } from './estimate.ts';
+import { expectOutcome } from './expect-outcome.ts';
+import { type FoundFirstContact, findFirstContact } from './find-first-contact.ts';
 import { firstContact } from './first-contact.ts';
 import type { UsedGear } from './gear.ts';
 import { judgeLimits } from './judge-limits.ts';
@@ -22,7 +29,7 @@ import { judgeRestitution } from './judge-restitution.ts';
 import { nullReasons } from './null-reasons.ts';
 import { type SettledGear, settleGear } from './settle-gear.ts';
 import { strokeFault } from './stroke-fault.ts';
-import { type ReportedValue, takeReported } from './take-reported.ts';
+import { type ReportedValue, type ReportedValues, takeReported } from './take-reported.ts';
 
 /** A number that changes by one bit is a new method version. */
 export const methodVersion = '1';
@@ -38,12 +45,16 @@ export function deriveShot(shot: Shot, gear: UsedGear): { derived: DerivedShot; 
   const settled = settleGear(gear);
   const { context } = settled;
   const fromTrack = shot.cueTrack !== undefined;
-  const result = strokeOf(shot, settled);
+  const first = findContactOf(shot, settled);
+  const result = strokeOf(shot, first, settled);
   const stroke = result?.ok === true ? result : null;
   const counted = countContact(shot.contact);
-  const contact = counted === null ? null : deriveContact(counted, settled);
+  const contact = counted === null ? null : deriveContact(counted, settled, repeatCounts(shot));
   const tip = deriveTipOffset(shot, settled);
-  const outcome = deriveOutcome(shot.outcome, settled);
+  const reading = shot.ballTrack === undefined ? null : deriveBall(shot.ballTrack, shot.outcome, settled);
+  const outcome = deriveOutcome(shot.outcome, reading, settled);
+  const ballSpeed = deriveBallSpeed(shot, reading, settled);
+  const measuredBallSpeed = ballSpeed.fromTrack ?? ballSpeed.fromLab;
   const reported = takeReported(shot.reported, settled);
 
   // The lab's own values stand in only where there is no track at all.
@@ -73,12 +84,13 @@ export function deriveShot(shot: Shot, gear: UsedGear): { derived: DerivedShot; 
   };
   const fromTrackSpeed = fromTrack ? estimates.cueSpeed : null;
   const restitution = judgeRestitution(shot, { cueSpeed: fromTrackSpeed, tipOffset }, gear, settled);
-  const compared = compareReported(reported, {
+  const comparedValues = compareReported(reported, {
     cueSpeed: fromTrack ? estimates.cueSpeed : null,
     cueAcceleration: fromTrack ? estimates.cueAcceleration : null,
     contactTime: counted === null ? null : estimates.contactTime,
     tipOffset: shot.tipHeight === undefined ? null : tipOffset,
   });
+  const compared = [...comparedValues, ...compareBall(ballSpeed, outcome)];
 
   const values = {
     ...estimates,
@@ -91,18 +103,44 @@ export function deriveShot(shot: Shot, gear: UsedGear): { derived: DerivedShot; 
     outcomeDistance: outcome.distance,
     outcomeBound: outcome.bound,
     ended: outcome.ended,
-    ballSpeed: convertOptional(shot.ballSpeed, 'ballSpeed', context),
+    ballSpeed: measuredBallSpeed?.value ?? null,
     cueMass: settled.cueMass,
     elevation: convertOptional(shot.elevation, 'elevation', context),
   };
+  const budget = assembleBudget(
+    values,
+    [
+      ...(stroke?.budget ?? []),
+      ...(contact?.budget ?? []),
+      ...tip.budget,
+      ...outcome.budget,
+      ...(reading?.budget ?? []),
+    ],
+    reportedEntries(reported),
+    gear,
+  );
   const derived: DerivedShot = {
     methodVersion,
     source: fromTrack ? 'track' : 'reported',
     ...values,
+    ...withPartsOf(values, budget),
     fit: stroke?.fit ?? null,
-    budget: [...(stroke?.budget ?? []), ...(contact?.budget ?? []), ...tip.budget, ...outcome.budget].filter(
-      (line) => values[line.result] !== null,
+    firstContact: first?.found ?? null,
+    contactTimeReadings: contact?.readings ?? [],
+    ball: reading?.ball ?? null,
+    expected: expectOutcome(
+      {
+        straight: shot.straight,
+        cueSpeed: estimates.cueSpeed,
+        tipOffset,
+        ballSpeed: measuredBallSpeed,
+        objectBallDistance: values.objectBallDistance,
+        outcomeDistance: outcome.distance,
+      },
+      gear,
+      settled,
     ),
+    budget,
     compared,
     reasons: nullReasons(values, {
       contactCounted: counted !== null,
@@ -117,6 +155,7 @@ export function deriveShot(shot: Shot, gear: UsedGear): { derived: DerivedShot; 
       shot,
       gear: settled,
       stroke,
+      firstContactDiffers: first?.differs ?? false,
       accelerationLost: stroke !== null && stroke.cueAcceleration !== null && estimates.cueAcceleration === null,
       contact: counted,
       contactResolved: contact?.resolved ?? false,
@@ -137,11 +176,31 @@ export function deriveShot(shot: Shot, gear: UsedGear): { derived: DerivedShot; 
   return { derived, faults: firstOfEachPlace(all.filter((fault) => fault !== null)) };
 }
 
-function strokeOf(shot: Shot, gear: SettledGear): StrokeResult | null {
+/** What a result rests on when the lab's own value stands in. */
+function reportedEntries(reported: ReportedValues): BudgetEntry[] {
+  return comparedQuantities.flatMap((quantity) => {
+    const own = reported[quantity];
+    if (own === null) return [];
+    const from = { input: 'as reported (uncertainty assumed)', unit: quantities[quantity].siUnit, ...own };
+    return [budgetEntry(quantity, from, 1, 'B', 'shot')];
+  });
+}
+
+function findContactOf(shot: Shot, gear: SettledGear): FoundFirstContact | null {
   const closedFrame = shot.contact?.closedFrame;
   if (shot.cueTrack === undefined || closedFrame === undefined) return null;
-  const contact = firstContact(closedFrame, shot.contact?.trimmedStart ?? 0, gear.rig.trimMeaning);
-  return deriveStroke(shot.cueTrack, closedFrame, contact, gear);
+  const declared = firstContact(closedFrame, shot.contact?.trimmedStart ?? 0, gear.rig.trimMeaning);
+  return findFirstContact(shot.cueTrack, closedFrame, declared, countContact(shot.contact)?.trimmed ?? null, gear);
+}
+
+function repeatCounts(shot: Shot): CountedContact[] {
+  return shot.repeats.map(({ contact }) => countContact(contact)).filter((count) => count !== null);
+}
+
+function strokeOf(shot: Shot, first: FoundFirstContact | null, gear: SettledGear): StrokeResult | null {
+  const closedFrame = shot.contact?.closedFrame;
+  if (shot.cueTrack === undefined || closedFrame === undefined || first === null) return null;
+  return deriveStroke(shot.cueTrack, closedFrame, first.contact, gear);
 }
 
 /** An impossible speed makes the acceleration impossible too: one fault for one place. */

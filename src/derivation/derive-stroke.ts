@@ -1,7 +1,9 @@
 /** Cue speed and acceleration just before first contact, from the cue track before it. */
-import type { BudgetLine, Estimate, TrackFit } from '../../shared/derivation.ts';
+import type { Estimate, TrackFit } from '../../shared/derivation.ts';
 import type { CueTrack } from '../../shared/shot.ts';
-import { type TrackFit as Fit, fitTrack, type IntervalParts, interval95 } from '../kinematics/fit-track.ts';
+import { fitTrack, interval95 } from '../kinematics/fit-track.ts';
+import type { TrackFit as Fit, IntervalParts } from '../kinematics/track-fit.ts';
+import { type BudgetEntry, budgetEntry, relativeEntry } from './budget.ts';
 import { rootSumSquares } from './estimate.ts';
 import type { FirstContact } from './first-contact.ts';
 import { type ScaledTrack, scaleTrack } from './scale-track.ts';
@@ -16,7 +18,9 @@ export interface DerivedStroke {
   /** m2/s3; with the common errors of scale and capture rate. */
   readonly covariance: number | null;
   readonly fit: TrackFit;
-  readonly budget: readonly BudgetLine[];
+  /** Whether the correlation of neighbouring residuals is significant. */
+  readonly seriallyCorrelated: boolean;
+  readonly budget: readonly BudgetEntry[];
   readonly track: ScaledTrack;
 }
 export type StrokeResult =
@@ -51,6 +55,8 @@ export function deriveStroke(
     order: gear.fitOrder,
     window: gear.fitWindow,
     firstContactUncertainty: contactUncertainty,
+    firstContactShape: contact.shape,
+    outlyingPoints: gear.outlyingFrames,
   });
   if (!fit.ok) return fit;
 
@@ -86,18 +92,32 @@ export function deriveStroke(
     cueAcceleration,
     covariance,
     fit: describeFit(fit, scaled, gear),
+    seriallyCorrelated: fit.seriallyCorrelated,
     budget: [
-      ...budgetLines('cueSpeed', speed, fit.speedUncertainty, (acceleration ?? 0) * contactUncertainty, s, c),
+      ...budgetEntries(
+        'cueSpeed',
+        speed,
+        fit.speedUncertainty,
+        acceleration ?? 0,
+        contactUncertainty,
+        fit.model.speedUncertainty,
+      ),
+      relativeEntry('cueSpeed', 'scale', s, speed, 'rig'),
+      relativeEntry('cueSpeed', 'capture rate', c, speed, 'rig'),
       ...(acceleration === null || fit.accelerationUncertainty === null
         ? []
-        : budgetLines(
-            'cueAcceleration',
-            acceleration,
-            fit.accelerationUncertainty,
-            fit.jerk * contactUncertainty,
-            s,
-            2 * c,
-          )),
+        : [
+            ...budgetEntries(
+              'cueAcceleration',
+              acceleration,
+              fit.accelerationUncertainty,
+              fit.jerk,
+              contactUncertainty,
+              fit.model.accelerationUncertainty,
+            ),
+            relativeEntry('cueAcceleration', 'scale', s, acceleration, 'rig'),
+            relativeEntry('cueAcceleration', 'capture rate', c, 2 * acceleration, 'rig'),
+          ]),
     ],
     track: scaled,
   };
@@ -113,22 +133,25 @@ function estimate(value: number, fitUncertainty: number, parts: IntervalParts, c
   return { value, standardUncertainty: rootSumSquares(fitUncertainty, common), lower, upper };
 }
 
-function budgetLines(
+/** What the fit gives holds the shares of the uncertain instant of contact and of window and order: the budget shows them apart. */
+function budgetEntries(
   result: 'cueSpeed' | 'cueAcceleration',
   value: number,
   fitUncertainty: number,
-  contactShift: number,
-  scale: number,
-  clock: number,
-): BudgetLine[] {
-  const size = Math.abs(value);
-  // What the fit gives holds the share of the uncertain instant of contact; the budget shows the two apart.
-  const shape = Math.sqrt(Math.max(0, fitUncertainty * fitUncertainty - contactShift * contactShift));
+  slope: number,
+  contactUncertainty: number,
+  modelUncertainty: number,
+): BudgetEntry[] {
+  const contactShift = slope * contactUncertainty;
+  const others = contactShift * contactShift + modelUncertainty * modelUncertainty;
+  const standardUncertainty = Math.sqrt(Math.max(0, fitUncertainty * fitUncertainty - others));
+  const unit = result === 'cueSpeed' ? 'm/s' : 'm/s2';
+  const instant = { input: 'instant of first contact', value: 0, unit: 's', standardUncertainty: contactUncertainty };
+  const model = { input: 'window and order of the fit', value: 0, unit, standardUncertainty: modelUncertainty };
   return [
-    { result, input: 'track fit', contribution: shape, kind: 'A', commonTo: 'shot' },
-    { result, input: 'instant of first contact', contribution: Math.abs(contactShift), kind: 'B', commonTo: 'shot' },
-    { result, input: 'scale', contribution: size * scale, kind: 'B', commonTo: 'rig' },
-    { result, input: 'capture rate', contribution: size * clock, kind: 'B', commonTo: 'rig' },
+    budgetEntry(result, { input: 'track fit', value, unit, standardUncertainty }, 1, 'A', 'shot'),
+    budgetEntry(result, model, 1, 'B', 'shot'),
+    budgetEntry(result, instant, slope, 'B', 'shot'),
   ];
 }
 
@@ -140,8 +163,25 @@ function describeFit(fit: Fit, track: ScaledTrack, gear: SettledGear): TrackFit 
     fixedByRig: gear.fitOrder !== null,
     residualStandardDeviation: fit.residualStandardDeviation,
     lagOneCorrelation: fit.lagOneCorrelation,
+    durbinWatson: fit.durbinWatson,
+    autoregression: fit.autoregression,
     uncertaintyInflation: fit.uncertaintyInflation,
     outlyingFrames: fit.outlyingIndices.map((index) => track.frames[index] ?? 0),
+    outlyingLeftOut: gear.outlyingFrames === 'leaveOut',
     candidates: fit.candidates.map((candidate) => ({ ...candidate })),
+    orders: fit.orders.map((row) => ({
+      order: row.order,
+      residualStandardDeviation: row.residualStandardDeviation,
+      cueSpeed: row.speed,
+      cueSpeedUncertainty: row.speedUncertainty,
+      cueAcceleration: row.order > 1 ? row.acceleration : null,
+      cueAccelerationUncertainty: row.order > 1 ? row.accelerationUncertainty : null,
+      aicc: row.aicc,
+      fStatistic: row.fStatistic,
+      press: row.press,
+    })),
+    sensitivity: fit.sensitivity.map((row) => ({ ...row })),
+    exceedsNoise: fit.model.exceedsNoise,
+    resolvingWindow: fit.resolvingWindow,
   };
 }

@@ -1,14 +1,16 @@
 /** Tip offset and height of the contact point from a reading, with its uncertainty budget. */
-import type { BudgetLine, Estimate } from '../../shared/derivation.ts';
+import type { Estimate } from '../../shared/derivation.ts';
 import type { Fault } from '../../shared/problems.ts';
 import type { Shot } from '../../shared/shot.ts';
 import { type TipContact, type TipInput, tipContact } from '../physics/tip-geometry.ts';
 import { domeLimit, levelCueClearance } from '../physics/tip-limits.ts';
+import { type BudgetEntry, type BudgetInput, budgetEntry } from './budget.ts';
 import { convertOptional } from './convert-measure.ts';
 import { brief, derivedFault } from './derived-fault.ts';
-import { normalEstimate } from './estimate.ts';
+import { normalEstimate, rootSumSquares } from './estimate.ts';
 import { assumedElevationUncertainty, givenUncertainties } from './gear-defaults.ts';
 import { type ReadTipHeight, readTipHeight } from './read-tip-height.ts';
+import { pooledReadingUncertainty, repeatMean } from './repeat-readings.ts';
 import type { SettledGear } from './settle-gear.ts';
 
 export interface DerivedTip {
@@ -16,7 +18,7 @@ export interface DerivedTip {
   readonly tipOffset: Estimate | null;
   /** m above the ball centre. */
   readonly tipHeight: Estimate | null;
-  readonly budget: readonly BudgetLine[];
+  readonly budget: readonly BudgetEntry[];
   readonly fault: Fault | null;
   readonly assumed: { readonly tipSize: boolean; readonly ballSize: boolean; readonly elevation: boolean };
   /** A level cue at this offset would touch the cloth. */
@@ -32,12 +34,14 @@ const nothing: DerivedTip = {
   touchesCloth: false,
 };
 
-/** What one input contributes: its standard uncertainty times the sensitivity of each result. */
+/** One input with the sensitivity of each result to it. */
 interface Contribution {
-  readonly input: string;
+  readonly from: BudgetInput;
   readonly tipOffset: number;
   readonly tipHeight: number;
-  readonly commonTo: BudgetLine['commonTo'];
+  readonly commonTo: BudgetEntry['commonTo'];
+  /** Error of one reading, which another reading of the same film would not repeat. */
+  readonly ofReading: boolean;
 }
 
 type Sensitivities = Extract<TipContact, { ok: true }>['sensitivities'];
@@ -55,32 +59,30 @@ export function deriveTipOffset(shot: Shot, gear: SettledGear): DerivedTip {
     return { ...nothing, fault };
   }
   const elevation = convertOptional(shot.elevation, 'elevation', gear.context);
-  const contact = tipContact(read.reading, {
-    ballRadius: gear.ballRadius.value,
-    tipRadius: gear.tipRadius.value,
-    shaftRadius: gear.shaftRadius.value,
-    elevation: elevation ?? 0,
-  });
+  const contact = contactOf(read, gear, elevation);
   if (!contact.ok) return { ...nothing, fault: outsideBall(read, gear) };
 
-  const contributions = contributionsOf(contact.sensitivities, read, gear, elevation !== null);
-  const tipOffset = normalEstimate(contact.tipOffset, total(contributions, 'tipOffset'));
+  const contributions = contributionsOf(contact.sensitivities, read, gear, elevation);
+  const repeats = shot.repeats.flatMap((repeat) => {
+    const again = repeat.tipHeight === undefined ? null : readTipHeight(repeat.tipHeight, gear);
+    const found = again === null ? null : contactOf(again, gear, elevation);
+    return found?.ok === true ? [found] : [];
+  });
+  const found = {
+    tipOffset: meanOf('tipOffset', contact, repeats, contributions),
+    tipHeight: meanOf('tipHeight', contact, repeats, contributions),
+  };
+  const tipOffset = normalEstimate(found.tipOffset.value, found.tipOffset.standardUncertainty);
   const uses = (input: TipInput) => contact.sensitivities.some((line) => line.input === input);
   const tipDiameter = 2 * gear.tipBaseRadius.value;
   const onDome = domeLimit(tipDiameter, gear.tipRadius.value) + 3 * tipOffset.standardUncertainty;
-  if (!gear.tipBaseRadius.assumed && uses('tipRadius') && Math.abs(contact.tipOffset) > onDome) {
+  if (!gear.tipBaseRadius.assumed && uses('tipRadius') && Math.abs(tipOffset.value) > onDome) {
     return { ...nothing, fault: outsideBall(read, gear) };
   }
   return {
     tipOffset,
-    tipHeight: normalEstimate(contact.tipHeight, total(contributions, 'tipHeight')),
-    budget: contributions.map(({ input, tipOffset: contribution, commonTo }) => ({
-      result: 'tipOffset',
-      input,
-      contribution,
-      kind: 'B',
-      commonTo,
-    })),
+    tipHeight: normalEstimate(found.tipHeight.value, found.tipHeight.standardUncertainty),
+    budget: [...found.tipOffset.budget, ...found.tipHeight.budget],
     fault: null,
     assumed: {
       tipSize: (uses('tipRadius') && gear.tipRadius.assumed) || (uses('shaftRadius') && gear.shaftRadius.assumed),
@@ -89,7 +91,57 @@ export function deriveTipOffset(shot: Shot, gear: SettledGear): DerivedTip {
     },
     touchesCloth:
       (elevation ?? 0) <= 0 &&
-      contact.tipOffset < levelCueClearance(gear.ballRadius.value, tipDiameter, gear.tipRadius.value),
+      tipOffset.value < levelCueClearance(gear.ballRadius.value, tipDiameter, gear.tipRadius.value),
+  };
+}
+
+function contactOf(read: ReadTipHeight, gear: SettledGear, elevation: number | null): TipContact {
+  return tipContact(read.reading, {
+    ballRadius: gear.ballRadius.value,
+    tipRadius: gear.tipRadius.value,
+    shaftRadius: gear.shaftRadius.value,
+    elevation: elevation ?? 0,
+  });
+}
+
+/**
+ * One result from all readings of the film. With repeats it is their mean; the uncertainty of one reading is then the
+ * stated one pooled with their spread, and that of the mean the n-th part of its square. What the readings share (gear,
+ * scale, elevation) does not average out.
+ */
+function meanOf(
+  result: 'tipOffset' | 'tipHeight',
+  own: Extract<TipContact, { ok: true }>,
+  repeats: readonly Extract<TipContact, { ok: true }>[],
+  contributions: readonly Contribution[],
+): { readonly value: number; readonly standardUncertainty: number; readonly budget: BudgetEntry[] } {
+  if (repeats.length === 0) {
+    return {
+      value: own[result],
+      standardUncertainty: total(contributions, result),
+      budget: contributions.map((line) => budgetEntry(result, line.from, line[result], 'B', line.commonTo)),
+    };
+  }
+  const readings = repeatMean([own[result], ...repeats.map((each) => each[result])]);
+  const stated = total(
+    contributions.filter((line) => line.ofReading),
+    result,
+  );
+  const shared = contributions.filter((line) => !line.ofReading);
+  const ofMean = pooledReadingUncertainty(stated, readings) / Math.sqrt(readings.count);
+  const from = {
+    input: `mean of ${readings.count} readings`,
+    value: readings.mean,
+    unit: result === 'tipOffset' ? '1' : 'm',
+    standardUncertainty: ofMean,
+  };
+  return {
+    value: readings.mean,
+    standardUncertainty: rootSumSquares(ofMean, total(shared, result)),
+    budget: [
+      budgetEntry(result, from, 1, 'A', 'shot'),
+      ...shared.map((line) => budgetEntry(result, line.from, line[result], 'B', line.commonTo)),
+    ],
   };
 }
 
@@ -97,26 +149,25 @@ function contributionsOf(
   sensitivities: Sensitivities,
   read: ReadTipHeight,
   gear: SettledGear,
-  elevationGiven: boolean,
+  elevation: number | null,
 ): Contribution[] {
   const by = (input: TipInput) => sensitivities.find((line) => line.input === input);
   const contributions: Contribution[] = [];
-  const add = (input: string, offset: number, height: number, uncertainty: number, commonTo: BudgetLine['commonTo']) =>
-    contributions.push({
-      input,
-      tipOffset: Math.abs(offset) * uncertainty,
-      tipHeight: Math.abs(height) * uncertainty,
-      commonTo,
-    });
+  const add = (
+    from: BudgetInput,
+    { tipOffset, tipHeight }: { readonly tipOffset: number; readonly tipHeight: number },
+    commonTo: BudgetEntry['commonTo'],
+    ofReading = false,
+  ) => contributions.push({ from, tipOffset, tipHeight, commonTo, ofReading });
 
   // The scale and the ball radius act through every height at once; each reading has its own error.
   let scale = { tipOffset: 0, tipHeight: 0 };
   let ball = { tipOffset: by('ballRadius')?.tipOffset ?? 0, tipHeight: by('ballRadius')?.tipHeight ?? 0 };
-  for (const { input, byScale, byBallRadius } of read.heights) {
+  for (const { input, height, byScale, byBallRadius } of read.heights) {
     const line = by(input);
     if (line === undefined) continue;
     const name = { topEdge: 'top edge reading', bottomEdge: 'bottom edge reading', height: 'height reading' }[input];
-    add(name, line.tipOffset, line.tipHeight, read.readingUncertainty, 'shot');
+    add({ input: name, value: height, unit: 'm', standardUncertainty: read.readingUncertainty }, line, 'shot', true);
     scale = {
       tipOffset: scale.tipOffset + line.tipOffset * byScale,
       tipHeight: scale.tipHeight + line.tipHeight * byScale,
@@ -126,29 +177,52 @@ function contributionsOf(
       tipHeight: ball.tipHeight + line.tipHeight * byBallRadius,
     };
   }
-  add('scale', scale.tipOffset, scale.tipHeight, gear.scaleUncertainty, 'rig');
-  add('ball radius', ball.tipOffset, ball.tipHeight, gear.ballRadius.standardUncertainty, 'rig');
+  const first = by(read.heights[0]?.input ?? 'height');
+  for (const { input, standardUncertainty, commonTo } of read.further) {
+    if (first !== undefined)
+      add({ input, value: 0, unit: 'm', standardUncertainty }, first, commonTo, commonTo === 'shot');
+  }
+  add({ input: 'scale', value: 1, unit: '1', standardUncertainty: gear.scaleUncertainty }, scale, 'rig');
+  add({ input: 'ball radius', unit: 'm', ...gear.ballRadius }, ball, 'table');
+  const given = elevation !== null;
+  const { reading } = read;
   const inputs = [
-    ['tipRadius', 'tip dome radius', gear.tipRadius.standardUncertainty, 'cue'],
-    ['shaftRadius', 'shaft radius', gear.shaftRadius.standardUncertainty, 'cue'],
-    ['station', 'place of reading', read.stationUncertainty, read.stationGiven ? 'shot' : 'rig'],
+    ['tipRadius', { input: 'tip dome radius', unit: 'm', ...gear.tipRadius }, 'cue'],
+    ['shaftRadius', { input: 'shaft radius', unit: 'm', ...gear.shaftRadius }, 'cue'],
+    [
+      'station',
+      {
+        input: 'place of reading',
+        value: reading.method === 'contactMark' ? 0 : reading.station,
+        unit: 'm',
+        standardUncertainty: read.stationUncertainty,
+      },
+      read.stationGiven ? 'shot' : 'rig',
+    ],
     [
       'elevation',
-      elevationGiven ? 'elevation' : 'elevation (not given: taken as level)',
-      elevationGiven ? givenUncertainties.elevation : assumedElevationUncertainty,
-      elevationGiven ? 'shot' : 'rig',
+      {
+        input: given ? 'elevation' : 'elevation (not given: taken as level)',
+        value: elevation ?? 0,
+        unit: 'rad',
+        standardUncertainty: given ? givenUncertainties.elevation : assumedElevationUncertainty,
+      },
+      given ? 'shot' : 'rig',
     ],
   ] as const;
-  for (const [input, name, uncertainty, commonTo] of inputs) {
+  for (const [input, from, commonTo] of inputs) {
     const line = by(input);
-    if (line !== undefined) add(name, line.tipOffset, line.tipHeight, uncertainty, commonTo);
+    if (line !== undefined) add(from, line, commonTo);
   }
   return contributions;
 }
 
 function total(contributions: readonly Contribution[], result: 'tipOffset' | 'tipHeight'): number {
   let sum = 0;
-  for (const line of contributions) sum += line[result] * line[result];
+  for (const line of contributions) {
+    const contribution = line[result] * line.from.standardUncertainty;
+    sum += contribution * contribution;
+  }
   return Math.sqrt(sum);
 }
 
@@ -158,9 +232,13 @@ function outsideBall({ reading }: ReadTipHeight, gear: SettledGear): Fault {
       ? reading.height
       : reading.method === 'shaftEdges'
         ? (reading.topEdge + reading.bottomEdge) / 2
-        : reading.topEdge;
+        : reading.method === 'shaftTopEdge'
+          ? reading.topEdge
+          : reading.bottomEdge;
   const millimetres = (metres: number) => `${brief(metres * 1000)} mm`;
-  const field = { contactMark: '', shaftTopEdge: '/topEdge', shaftEdges: '/topEdge' }[reading.method];
+  const field = { contactMark: '', shaftTopEdge: '/topEdge', shaftBottomEdge: '', shaftEdges: '/topEdge' }[
+    reading.method
+  ];
   return derivedFault(
     'outside-ball',
     `/tipHeight${field}`,

@@ -13,6 +13,8 @@ export interface FirstContact {
   readonly frame: number;
   /** Standard uncertainty in frames. */
   readonly standardUncertainty: number;
+  /** Of its error: rectangular from whole frames, normal when extrapolated from the gap of tip and ball. */
+  readonly shape: 'rectangular' | 'normal';
 }
 
 /** @param closedFrame first frame in which the gap looks closed; `trimmedStart` frames left out from it on */
@@ -22,10 +24,11 @@ export function firstContact(
   trimMeaning: RigContent['trimMeaning'],
 ): FirstContact {
   if (trimMeaning === 'correction') {
-    return { frame: closedFrame - 0.5 + trimmedStart, standardUncertainty: 1 / Math.sqrt(12) };
+    return { frame: closedFrame - 0.5 + trimmedStart, standardUncertainty: 1 / Math.sqrt(12), shape: 'rectangular' };
   }
   return {
     frame: closedFrame - 0.5 + trimmedStart / 2,
     standardUncertainty: (trimmedStart + 1) / Math.sqrt(12),
+    shape: 'rectangular',
   };
 }

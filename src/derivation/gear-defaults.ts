@@ -81,6 +81,8 @@ export const assumedStation = { value: 0.045, standardUncertainty: 5e-3 } as con
 export const shaftFromTipUncertainty = 1.5e-4;
 /** Standard uncertainty of one height reading when neither rig nor shot gives one, m. */
 export const assumedHeightUncertainty = 3e-4;
+/** How far the camera may look up or down when rings on the ball are read, rad: one degree (common practice). */
+export const assumedParallaxAngle = 0.017453292519943295;
 /** Standard uncertainty of an outcome distance when the lab gives none, m. */
 export const assumedOutcomeUncertainty = 5e-3;
 /** Window of the track fit when the rig fixes none, s. */

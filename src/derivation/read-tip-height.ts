@@ -3,13 +3,14 @@ import type { Measure } from '../../shared/measure.ts';
 import type { Shot, TipHeightReading } from '../../shared/shot.ts';
 import type { TipReading } from '../physics/tip-geometry.ts';
 import { carriesScaleError, convertMeasure, convertOptional } from './convert-measure.ts';
-import { rootSumSquares } from './estimate.ts';
 import { assumedStation, givenUncertainties } from './gear-defaults.ts';
 import type { SettledGear } from './settle-gear.ts';
 
 /** How one height of the reading depends on what is common to many shots. */
 export interface HeightDependence {
   readonly input: 'topEdge' | 'bottomEdge' | 'height';
+  /** m above the ball centre. */
+  readonly height: number;
   /** d height / d relative error of the scale, m. */
   readonly byScale: number;
   /** d height / d ball radius. */
@@ -21,6 +22,12 @@ export interface ReadTipHeight {
   readonly heights: readonly HeightDependence[];
   /** Standard uncertainty of each height, m. */
   readonly readingUncertainty: number;
+  /** Further errors of the first height, m. */
+  readonly further: readonly {
+    readonly input: string;
+    readonly standardUncertainty: number;
+    readonly commonTo: 'shot' | 'rig';
+  }[];
   readonly stationUncertainty: number;
   /** False when the station was not sent and 45 mm are taken. */
   readonly stationGiven: boolean;
@@ -43,6 +50,7 @@ export function readTipHeight(sent: NonNullable<Shot['tipHeight']>, gear: Settle
       reading: { method: 'contactMark', height: mark.height },
       heights: [mark],
       readingUncertainty,
+      further: [],
       stationUncertainty: 0,
       stationGiven: true,
     };
@@ -59,16 +67,13 @@ export function readTipHeight(sent: NonNullable<Shot['tipHeight']>, gear: Settle
         : { method: 'shaftEdges', topEdge: top.height, bottomEdge: bottom.height, station },
     heights: bottom === null ? [top] : [top, bottom],
     readingUncertainty,
+    further: [],
     stationUncertainty: sentStation === null ? assumedStation.standardUncertainty : givenUncertainties.station,
     stationGiven: sentStation !== null,
   };
 }
 
-function heightOf(
-  measure: Measure,
-  input: HeightDependence['input'],
-  gear: SettledGear,
-): (HeightDependence & { readonly height: number }) | null {
+function heightOf(measure: Measure, input: HeightDependence['input'], gear: SettledGear): HeightDependence | null {
   const read = convertMeasure(measure, 'heightReading', gear.context);
   if (read === null) return null;
   const up = gear.rig.heightPositiveUp ? read : -read;
@@ -97,27 +102,35 @@ function readRing(
   const step = convertMeasure(sent.ringStep, 'heightReading', gear.context);
   if (step === null || (sent.side === undefined && sent.ring !== 0)) return null;
   const height = (sent.side === 'below' ? -1 : 1) * sent.ring * step;
-  const resolution = ((sent.resolution ?? ringResolution(sent.ring)) * step) / Math.sqrt(12);
-  const uncertainty = givenUncertainty === null ? rootSumSquares(readingUncertainty, resolution) : readingUncertainty;
-  // Rings are printed on the ball, so their distance owes nothing to the scale of the film.
-  const byBallRadius = carriesScaleError(sent.ringStep) ? 0 : height / gear.ballRadius.value;
-  if (sent.edge === 'contact') {
-    return {
-      reading: { method: 'contactMark', height },
-      heights: [{ input: 'height', byScale: 0, byBallRadius }],
-      readingUncertainty: uncertainty,
-      stationUncertainty: 0,
-      stationGiven: true,
-    };
-  }
+  const resolution = ((sent.resolution ?? ringResolution(sent.ring)) * Math.abs(step)) / Math.sqrt(12);
+  const input = ({ contact: 'height', top: 'topEdge', bottom: 'bottomEdge' } as const)[sent.edge];
   const sentStation = convertOptional(sent.station, 'heightReading', gear.context);
   const station = sentStation ?? assumedStation.value;
-  // The bottom edge lies one shaft diameter below the top edge, so its height depends on the radius as strongly, the other way.
-  const topEdge = sent.edge === 'top' ? height : height + 2 * gear.shaftRadius.value;
+  const readings = {
+    contact: { method: 'contactMark', height },
+    top: { method: 'shaftTopEdge', topEdge: height, station },
+    bottom: { method: 'shaftBottomEdge', bottomEdge: height, station },
+  } as const;
   return {
-    reading: { method: 'shaftTopEdge', topEdge, station },
-    heights: [{ input: 'topEdge', byScale: 0, byBallRadius }],
-    readingUncertainty: uncertainty,
+    reading: readings[sent.edge],
+    // Rings are printed on the ball, so their distance owes nothing to the scale of the film.
+    heights: [
+      {
+        input,
+        height,
+        byScale: 0,
+        byBallRadius: carriesScaleError(sent.ringStep) ? 0 : height / gear.ballRadius.value,
+      },
+    ],
+    readingUncertainty,
+    // A stated uncertainty covers the whole reading.
+    further:
+      givenUncertainty === null
+        ? [
+            { input: 'resolution of the rings', standardUncertainty: resolution, commonTo: 'shot' },
+            { input: 'parallax of the rings', standardUncertainty: gear.ringParallax, commonTo: 'rig' },
+          ]
+        : [],
     stationUncertainty: sentStation === null ? assumedStation.standardUncertainty : givenUncertainties.station,
     stationGiven: sentStation !== null,
   };

@@ -22,7 +22,7 @@ export interface ScaledTrack {
 export function scaleTrack(
   track: CueTrack,
   closedFrame: number,
-  contact: FirstContact,
+  contact: Pick<FirstContact, 'frame'>,
   gear: SettledGear,
 ): ScaledTrack | null {
   const unit = lookUpUnit(track.unit, 'cuePosition');
@@ -46,6 +46,17 @@ export function scaleTrack(
     positions[i] = (sign * ((track.positions[i] ?? 0) - origin) * multiplier) / divisor;
   }
   return { times, positions, frames: frames.slice(0, count) };
+}
+
+/** Tip-ball gaps of the first `count` points in m, NaN where none was tracked; null when the track has none at all. */
+export function scaleGaps(track: CueTrack, count: number, gear: SettledGear): Float64Array | null {
+  const { gaps } = track;
+  const unit = lookUpUnit(track.unit, 'cuePosition');
+  if (gaps === undefined || !unit.ok) return null;
+  const { multiplier, divisor } = siFactors(unit.code, 'cuePosition', gear.context);
+  const scaled = new Float64Array(count);
+  for (let i = 0; i < count; i++) scaled[i] = ((gaps[i] ?? Number.NaN) * multiplier) / divisor;
+  return scaled;
 }
 
 function frameNumbers(track: CueTrack, gear: SettledGear): Float64Array {

@@ -7,6 +7,7 @@ import { convertOptional } from './convert-measure.ts';
 import type { UsedGear } from './gear.ts';
 import {
   assumedHeightUncertainty,
+  assumedParallaxAngle,
   assumedWindow,
   gearDefaults,
   givenUncertainties,
@@ -27,9 +28,13 @@ export interface SettledGear {
   readonly rig: RigContent;
   /** Standard uncertainty of one height reading, m. */
   readonly heightUncertainty: number;
+  /** Standard uncertainty of ring readings by parallax, m. */
+  readonly ringParallax: number;
   readonly fitOrder: number | null;
   /** s. */
   readonly fitWindow: number;
+  /** Whether outlying frames are left out of the fit, or only listed. */
+  readonly outlyingFrames: 'leaveOut' | 'report';
   /** m. */
   readonly ballRadius: UncertainInput;
   readonly tipRadius: UncertainInput;
@@ -84,8 +89,10 @@ export function settleGear(gear: UsedGear): SettledGear {
     clockUncertainty: rig.clockRelativeUncertainty,
     rig,
     heightUncertainty: si(rig.heightUncertainty, 'heightReading', context) ?? assumedHeightUncertainty,
+    ringParallax: si(rig.ringParallax, 'heightReading', context) ?? assumedParallaxAngle * ballRadius.value,
     fitOrder: rig.fit.order ?? null,
     fitWindow: si(rig.fit.window, 'trackTime', context) ?? assumedWindow,
+    outlyingFrames: rig.fit.outlyingFrames ?? 'leaveOut',
     ballRadius,
     tipRadius: input(tipRadius, givenUncertainties.tipRadius, defaults.tipRadius),
     tipBaseRadius,

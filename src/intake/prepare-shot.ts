@@ -4,8 +4,8 @@ import { printable } from '../../shared/fault.ts';
 import type { Fault } from '../../shared/problems.ts';
 import type { Shot } from '../../shared/shot.ts';
 import type { GearBook, GearVersion } from '../access/gear.ts';
-import { deriveShot } from '../derivation/derive-shot.ts';
 import type { UsedGear } from '../derivation/gear.ts';
+import { type MethodsInUse, newestOnly } from '../derivation/methods.ts';
 import { type ResolvedGear, resolveGear } from './checks/check-gear-known.ts';
 import { checkInput } from './checks/check-input.ts';
 import { checkShot } from './checks/check-shot.ts';
@@ -67,10 +67,16 @@ export function parseSentShot(sent: SentShot): ParsedSentShot {
 
 /**
  * @param pinned gear of the stored shot with this label, which decides versions left open; null when there is none
+ * @param methods the active one decides whether the shot is accepted
  */
-export function prepareShot(sent: ParsedSentShot, book: GearBook, pinned: PinnedGear | null): PreparedShot {
+export function prepareShot(
+  sent: ParsedSentShot,
+  book: GearBook,
+  pinned: PinnedGear | null,
+  methods: MethodsInUse = newestOnly,
+): PreparedShot {
   const { position, row, label, parsed } = sent;
-  const { faults, ready, shared } = judge(parsed, book, pinned);
+  const { faults, ready, shared } = judge(parsed, book, pinned, methods);
   return { position, row, label, shared, faults: faults.map((one) => locate(one, sent)), ready };
 }
 
@@ -78,6 +84,7 @@ function judge(
   parsed: ParsedShot,
   book: GearBook,
   pinned: PinnedGear | null,
+  methods: MethodsInUse,
 ): { faults: readonly Fault[]; ready: ReadyShot | null; shared: boolean } {
   if (parsed.shot === null) return { faults: parsed.faults, ready: null, shared: false };
   const units = readUnits(parsed.shot);
@@ -89,7 +96,7 @@ function judge(
   if (gear === null || resolved.rig === null || before.length > 0) {
     return { faults: [...before, ...checked], ready: null, shared: shot.shared };
   }
-  const derivation = checked.length > 0 ? null : deriveShot(shot, gear);
+  const derivation = checked.length > 0 ? null : methods.active(shot, gear);
   const faults = derivation === null ? checked : derivation.faults;
   const track = shot.cueTrack === undefined ? null : encodeTrack(shot.cueTrack);
   const hash = track === null ? null : trackHash(track);
@@ -107,6 +114,7 @@ function judge(
     pinned,
     open: open(shot),
     derived: faults.length > 0 ? null : (derivation?.derived ?? null),
+    derivedBeside: faults.length > 0 ? [] : methods.beside.map((derive) => derive(shot, gear).derived),
   };
   return { faults, ready, shared: shot.shared };
 }

@@ -34,6 +34,8 @@ export interface ReadyShot {
   readonly pinned: PinnedGear | null;
   /** Names of gear as sent, where the version was left open. */
   readonly open: PinnedGear | null;
-  /** Null when the shot has faults. */
+  /** By the method active when it was prepared; null when the shot has faults. */
   readonly derived: DerivedShot | null;
+  /** By the methods kept beside the active one. */
+  readonly derivedBeside: readonly DerivedShot[];
 }

@@ -1,6 +1,5 @@
 /** Reading shots. What a principal may not see looks like what does not exist. */
 import { and, desc, eq, gte, type SQL, sql } from 'drizzle-orm';
-import type { DerivedShot } from '../../shared/derivation.ts';
 import { Refusal } from '../../shared/refusal.ts';
 import type { BallTrack, CueTrack } from '../../shared/shot.ts';
 import { gearReferences } from '../access/gear-tables.ts';
@@ -122,9 +121,4 @@ export async function getTrack(
   // Written by this service under its own schema.
   const { ballTrack: camera } = content as StoredContent;
   return kind === 'ball' && camera !== undefined ? { ...camera, ...points } : points;
-}
-
-/** @throws Refusal unauthenticated, not-found */
-export async function getDerivation(db: Database, principal: Principal, id: string): Promise<DerivedShot> {
-  return (await getShot(db, principal, id)).derived;
 }

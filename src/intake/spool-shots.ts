@@ -1,6 +1,7 @@
 /** Reads a body into a spool: every shot parsed, checked and derived, with no transaction open. */
 import { setImmediate } from 'node:timers/promises';
 import type { GearBook } from '../access/gear.ts';
+import type { MethodsInUse } from '../derivation/methods.ts';
 import type { Database } from '../store/database.ts';
 import { leavesVersionOpen } from './gear-references.ts';
 import { type ParsedSentShot, parseSentShot, prepareShot } from './prepare-shot.ts';
@@ -57,6 +58,7 @@ export async function spoolShots(
   book: GearBook,
   shots: AsyncIterable<SentShot>,
   spool: Spool,
+  methods: MethodsInUse,
 ): Promise<SpooledShots> {
   const seen = new SeenInSubmission();
   let rejected = 0;
@@ -66,7 +68,7 @@ export async function spoolShots(
     const stored = await findStoredShots(db, labId, labelsWithOpenVersions(chunk));
     for (const sent of chunk) {
       const pinned = stored.get(sent.label ?? '')?.gear ?? null;
-      const shot = withSeen(prepareShot(sent, book, pinned), sent, seen);
+      const shot = withSeen(prepareShot(sent, book, pinned, methods), sent, seen);
       if (shot.faults.length > 0) rejected += 1;
       columns = sent.columns;
       await spool.append(shot);

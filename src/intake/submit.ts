@@ -7,8 +7,10 @@ import { loadGearBook } from '../access/gear.ts';
 import { requireLab } from '../access/labs.ts';
 import { permit } from '../access/permissions.ts';
 import type { Principal } from '../access/principal.ts';
+import { type Methods, publishedMethods } from '../derivation/methods.ts';
 import type { Database } from '../store/database.ts';
 import { databaseClock } from '../store/database-clock.ts';
+import { readActiveMethod, requireMethods } from './active-method.ts';
 import { answerOnce, type KeepAnswer, UploadDigest } from './idempotency.ts';
 import type { IntakeLimits } from './limits.ts';
 import { limitBytes } from './read/limit-bytes.ts';
@@ -22,6 +24,8 @@ import { storeSubmission } from './store/store-submission.ts';
 /** The upload as it was asked for: its key, when it is to be answered once, and the reason of a correction. */
 export interface UploadRequest {
   readonly idempotencyKey?: string | undefined;
+  /** Method versions that this server has; the published ones when not given. */
+  readonly methods?: Methods;
 }
 
 export interface SubmissionAnswer {
@@ -35,9 +39,10 @@ export interface SubmissionAnswer {
  * breaks off leaves nothing. Under an Idempotency-Key the same upload is answered once and repeats get that answer.
  *
  * @param body bytes as they arrive; no transaction is open while they do
+ * @param request.methods those that this server has; the active one decides, a newer one is kept beside it
  * @throws Refusal forbidden, unauthenticated, not-found; body-too-large, body-too-slow, line-too-long, malformed-body,
- *   request-invalid; submission-rejected with the receipt when accept=all and a shot is not valid; upload-in-progress
- *   and idempotency-key-reused with a key
+ *   request-invalid; not-ready when this server lacks the active method; submission-rejected with the receipt when
+ *   accept=all and a shot is not valid; upload-in-progress and idempotency-key-reused with a key
  */
 export async function submitStream(
   db: Database,
@@ -47,12 +52,12 @@ export async function submitStream(
   media: SubmissionMedia,
   body: AsyncIterable<Uint8Array>,
   limits: IntakeLimits,
-  { idempotencyKey }: UploadRequest = {},
+  { idempotencyKey, methods = publishedMethods }: UploadRequest = {},
 ): Promise<SubmissionAnswer> {
   permit(principal, 'changeShots', labSlug);
   const { tokenId } = principal;
   const take = (chunks: AsyncIterable<Uint8Array>, keepAnswer?: KeepAnswer) =>
-    takeUpload(db, principal, labSlug, options, media, chunks, limits, keepAnswer);
+    takeUpload(db, principal, labSlug, options, media, chunks, limits, { methods, keepAnswer });
   if (idempotencyKey === undefined || tokenId === null) return answerOf(await take(body), options);
   const digest = new UploadDigest({ lab: labSlug, options, media });
   const seen = digest.of(body);
@@ -73,19 +78,20 @@ async function takeUpload(
   media: SubmissionMedia,
   body: AsyncIterable<Uint8Array>,
   limits: IntakeLimits,
-  keepAnswer: KeepAnswer | undefined,
+  { methods, keepAnswer }: { readonly methods: Methods; readonly keepAnswer: KeepAnswer | undefined },
 ): Promise<Receipt> {
   const { id: labId } = await requireLab(db, labSlug);
+  const inUse = requireMethods(methods, await readActiveMethod(db));
   const book = await loadGearBook(db, labId);
   const receivedAt = await databaseClock(db);
   const spool = await Spool.create(limits.spoolDirectory);
   try {
-    const spooled = await spoolShots(db, labId, book, readShots(media, body, limits), spool);
+    const spooled = await spoolShots(db, labId, book, readShots(media, body, limits), spool, inUse);
     const id = randomUUID();
     const reason = options.reason === undefined ? null : printable(options.reason);
     const cause = { purpose: 'upload', reason, detail: {} } as const;
-    const sent = { id, labId, labSlug, tokenId, media, options, spool, receivedAt, keepAnswer, cause, ...spooled };
-    return await storeSubmission(db, sent);
+    const arrived = { id, labId, labSlug, tokenId, media, options, spool, receivedAt, methods: inUse };
+    return await storeSubmission(db, { ...arrived, keepAnswer, cause, ...spooled });
   } finally {
     await spool.remove();
   }

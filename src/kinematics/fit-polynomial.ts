@@ -82,6 +82,20 @@ export function residualVariance(fit: PolynomialFit): number {
   return (fit.residualSumsOfSquares[fit.degree] as number) / residualDegreesOfFreedom(fit);
 }
 
+/** Residuals of a lower order: those of the fit with its higher terms put back. */
+export function residualsOfOrder(fit: PolynomialFit, order: number): Float64Array {
+  if (order === fit.degree) return fit.residuals;
+  const residuals = Float64Array.from(fit.residuals);
+  for (let k = order + 1; k <= fit.degree; k += 1) {
+    const coefficient = fit.coefficients[k] as number;
+    const row = k * fit.points;
+    for (let i = 0; i < fit.points; i += 1) {
+      residuals[i] = (residuals[i] as number) + coefficient * (fit.basis.values[row + i] as number);
+    }
+  }
+  return residuals;
+}
+
 /** Leverage h_ii of point i: how far the fit follows that observation, 0..1. */
 export function leverage(fit: PolynomialFit, i: number): number {
   let sum = 0;
@@ -90,6 +104,24 @@ export function leverage(fit: PolynomialFit, i: number): number {
     sum += (value * value) / (fit.basis.squaredNorm[k] as number);
   }
   return sum;
+}
+
+/** The fit at abscissa `x`, and the leverage a point would have there: variance of the value over that of one observation. */
+export function valueAt(fit: PolynomialFit, x: number): { readonly value: number; readonly leverage: number } {
+  const { alpha, beta, squaredNorm } = fit.basis;
+  const u = (x - fit.centre) / fit.halfWidth;
+  let before = 0;
+  let current = 1;
+  let value = fit.coefficients[0] as number;
+  let sum = 1 / (squaredNorm[0] as number);
+  for (let k = 0; k < fit.degree; k += 1) {
+    const next = (u - (alpha[k] as number)) * current - (beta[k] as number) * before;
+    before = current;
+    current = next;
+    value += (fit.coefficients[k + 1] as number) * current;
+    sum += (current * current) / (squaredNorm[k + 1] as number);
+  }
+  return { value, leverage: sum };
 }
 
 /**

@@ -6,11 +6,12 @@
  *
  * - Window: the last `window` seconds before contact, or the last 8 points (order + 4 for a fixed order 5) when these
  *   are fewer; a track with fewer than that before contact has too few points.
- * - Order: fixed, or the Akaike-weighted average of the candidate orders 2, 3 and 4.
- * - Outlying points are judged against the highest candidate, whose bias cannot be mistaken for an outlier, and taken
- *   out one at a time, at most a tenth of them.
+ * - Order: fixed, or the Akaike-weighted average of the candidate orders 2, 3 and 4. Orders 1 to 5 are tabulated.
+ * - Outlying points are judged against order 5, whose bias cannot be mistaken for an outlier, and left out (at most a
+ *   tenth of them) unless they are only to be reported.
  * - Standard uncertainties: model averaged, inflated for serial correlation, with the effect of the uncertain instant of
- *   contact (acceleration times its standard uncertainty on the speed, jerk times it on the acceleration).
+ *   contact (acceleration times its standard uncertainty on the speed, jerk times it on the acceleration) and what
+ *   window and order change beyond noise.
  * - 95 % intervals: those of the highest candidate order, with Student's t. An interval built from averaged orders covers
  *   too often where the low order holds and too seldom where a higher term is just too small to be seen; no shorter
  *   interval than that of the full order keeps its promise for every stroke (Leeb & Poetscher, Econometric Theory 21, 21
@@ -20,87 +21,17 @@
 import { studentQuantile } from '../statistics/distributions.ts';
 import { averageOrders } from './average-orders.ts';
 import { halfWidth95, normalFactor95 } from './coverage.ts';
-import { fitPolynomial, type PolynomialFit } from './fit-polynomial.ts';
+import { residualsOfOrder } from './fit-polynomial.ts';
+import { modelUncertainty, valueOfOrder, windowFactors } from './fit-sensitivity.ts';
+import { fitWindow, type WindowFit } from './fit-window.ts';
+import type { OrderDiagnosis } from './order-diagnosis.ts';
 import { type OrderEstimate, orderEstimates } from './order-estimates.ts';
-import { outlyingPoint } from './outlying-points.ts';
+import { resolvingWindow } from './resolving-window.ts';
 import { serialCorrelation } from './serial-correlation.ts';
+import type { IntervalParts, OrderCandidate, TrackFit, TrackFitInput, TrackFitResult } from './track-fit.ts';
 import { leastPoints, windowStart } from './track-window.ts';
 
-export interface TrackFitInput {
-  /** s relative to first contact, <= 0, strictly increasing. */
-  readonly times: Float64Array;
-  /** m, positive towards the ball. */
-  readonly positions: Float64Array;
-  /** Fixed order 1..5, or null to weigh orders 2, 3 and 4. */
-  readonly order: number | null;
-  /** s; 0.04 is the default of a rig. */
-  readonly window: number;
-  /**
-   * Standard uncertainty of the zero of `times`, s. When first contact is only known to lie between two frames, put the
-   * zero midway between them and give frame interval / sqrt(12): it is taken as rectangular.
-   */
-  readonly firstContactUncertainty: number;
-}
-
-/** What a 95 % interval is made of, so that further errors can be added before it is drawn (see `interval95`). */
-export interface IntervalParts {
-  /** Middle of the interval. */
-  readonly centre: number;
-  /** Standard deviation of the normal part; already widened so that 1.96 times it covers 95 % for Student's t. */
-  readonly normal: number;
-  /** Half-width of the rectangular part, from the uncertain instant of contact. */
-  readonly rectangular: number;
-}
-
-export interface OrderCandidate {
-  readonly order: number;
-  readonly points: number;
-  readonly cueSpeed: number;
-  readonly cueSpeedUncertainty: number;
-  readonly cueAcceleration: number | null;
-  readonly cueAccelerationUncertainty: number | null;
-  readonly residualStandardDeviation: number;
-  readonly aicc: number;
-  readonly weight: number;
-}
-
-export interface TrackFit {
-  readonly ok: true;
-  /** m/s. */
-  readonly speed: number;
-  readonly speedUncertainty: number;
-  readonly speedInterval: IntervalParts;
-  /** m/s2; null at order 1. */
-  readonly acceleration: number | null;
-  readonly accelerationUncertainty: number | null;
-  readonly accelerationInterval: IntervalParts | null;
-  /** Of speed and acceleration, m2/s3; null at order 1. */
-  readonly covariance: number | null;
-  /** Change of acceleration at first contact, m/s3; 0 at orders 1 and 2. */
-  readonly jerk: number;
-  /** Of the order that gives the intervals. */
-  readonly degreesOfFreedom: number;
-  /** Student's t of 0.975 at those degrees of freedom. */
-  readonly coverageFactor: number;
-  /** From the first point used to first contact, s. */
-  readonly window: number;
-  /** Points used, outlying ones not counted. */
-  readonly points: number;
-  /** Order with the largest weight. */
-  readonly order: number;
-  readonly residualStandardDeviation: number;
-  readonly lagOneCorrelation: number;
-  readonly uncertaintyInflation: number;
-  /** Indices into the given arrays, increasing. */
-  readonly outlyingIndices: readonly number[];
-  readonly candidates: readonly OrderCandidate[];
-}
-
-export type TrackFitResult = TrackFit | { readonly ok: false; readonly reason: 'tooFewPoints' | 'motionless' };
-
 const candidateOrders = [2, 3, 4] as const;
-/** Probability of calling any point of a clean track outlying. */
-const outlierLevel = 0.01;
 /** White noise of a few hundred points spreads over about six standard deviations. */
 const noiseSpread = 6;
 const rootThree = Math.sqrt(3);
@@ -118,59 +49,110 @@ export function fitTrack(input: TrackFitInput): TrackFitResult {
   const least = order === null ? leastPoints : Math.max(leastPoints, order + 4);
   const start = windowStart(times, end, input.window, least);
   if (start === null) return { ok: false, reason: 'tooFewPoints' };
-  for (let i = start + 1; i < end; i += 1) {
+  for (let i = 1; i < end; i += 1) {
     if (!((times[i] as number) > (times[i - 1] as number))) throw new RangeError('times must increase');
   }
 
   const orders = order === null ? candidateOrders : [order];
   const highest = orders[orders.length - 1] as number;
-  const { fit, kept, outlyingIndices, roundingSum } = fitWithoutOutlyingPoints(
-    times.slice(start, end),
-    positions.slice(start, end),
-    highest,
-    start,
-  );
-  const estimates = orderEstimates(fit, orders, 0, roundingSum);
-  const { lagOne, inflation } = serialCorrelation(fit.residuals);
-  const mean = averageOrders(estimates, inflation);
+  const leaveOut = input.outlyingPoints !== 'report';
+  const main = fitWindow(times, positions, start, end, leaveOut);
+  const { fit } = main;
+  const estimates = orderEstimates(fit, orders, 0, main.roundingSum);
   const full = estimates[estimates.length - 1] as OrderEstimate;
-  const coverageFactor = studentQuantile(0.975, full.degreesOfFreedom);
-  const contact = input.firstContactUncertainty;
-  const parts = (centre: number, variance: number, slope: number): IntervalParts => ({
-    centre,
-    normal: (inflation * Math.sqrt(variance) * coverageFactor) / normalFactor95,
-    rectangular: rootThree * Math.abs(slope) * contact,
+  const serial = serialCorrelation(residualsOfOrder(fit, highest), highest + 1);
+  const { inflation } = serial;
+  const coverageFactor = studentQuantile(0.975, serial.degreesOfFreedom);
+  const hasAcceleration = highest > 1;
+
+  const windows = windowFactors.map((factor) => {
+    const from = factor === 1 ? start : windowStart(times, end, factor * input.window, least);
+    if (factor !== 1 && (from === null || from === start)) return null;
+    return factor === 1 ? main : fitWindow(times, positions, from as number, end, leaveOut);
   });
-  const speedInterval = parts(full.speed, full.speedVariance, full.acceleration);
-  if (isMotionless(kept, full.residualStandardDeviation, speedInterval)) {
+  const ownValue = valueOfOrder(main.orders, highest);
+  // Noise for these tests comes from the highest order, whose residuals hold no bias that would excuse itself.
+  const free = serialCorrelation(fit.residuals, fit.degree + 1);
+  const freeNoise = (main.orders[fit.degree - 1] as OrderDiagnosis).residualStandardDeviation * free.inflation;
+  const freeFactor = studentQuantile(0.975, free.degreesOfFreedom);
+  const model =
+    ownValue === null
+      ? null
+      : modelUncertainty(
+          ownValue,
+          [
+            ...windows.map((each) => (each === null || each === main ? null : valueOfOrder(each.orders, highest))),
+            valueOfOrder(main.orders, highest + 1),
+          ],
+          freeNoise,
+          freeFactor,
+          hasAcceleration,
+        );
+  const modelSpeed = model?.speed ?? 0;
+  const modelAcceleration = model?.acceleration ?? 0;
+
+  const contact = input.firstContactUncertainty;
+  const contactIsRectangular = input.firstContactShape !== 'normal';
+  const parts = (centre: number, variance: number, slope: number, modelChange: number): IntervalParts => {
+    const scatter = (inflation * Math.sqrt(variance) * coverageFactor) / normalFactor95;
+    const shift = slope * contact;
+    return {
+      centre,
+      normal: contactIsRectangular ? scatter : root(scatter, shift),
+      rectangular: rootThree * root(contactIsRectangular ? shift : 0, modelChange),
+    };
+  };
+  const speedInterval = parts(full.speed, full.speedVariance, full.acceleration, modelSpeed);
+  if (isMotionless(main.positions, full.residualStandardDeviation, speedInterval)) {
     return { ok: false, reason: 'motionless' };
   }
 
+  const mean = averageOrders(estimates, inflation);
   let best = estimates[0] as OrderEstimate;
   for (const estimate of estimates) if (estimate.weight > best.weight) best = estimate;
-  const hasAcceleration = highest > 1;
   const speedShift = mean.acceleration * contact;
   const accelerationShift = mean.jerk * contact;
+  const fixed = {
+    speed: root(speedShift, modelSpeed),
+    acceleration: root(accelerationShift, modelAcceleration),
+  };
   return {
     ok: true,
     speed: mean.speed,
-    speedUncertainty: root(mean.speedUncertainty, speedShift),
+    speedUncertainty: root(mean.speedUncertainty, fixed.speed),
     speedInterval,
     acceleration: hasAcceleration ? mean.acceleration : null,
-    accelerationUncertainty: hasAcceleration ? root(mean.accelerationUncertainty, accelerationShift) : null,
-    accelerationInterval: hasAcceleration ? parts(full.acceleration, full.accelerationVariance, full.jerk) : null,
-    covariance: hasAcceleration ? mean.covariance + speedShift * accelerationShift : null,
+    accelerationUncertainty: hasAcceleration ? root(mean.accelerationUncertainty, fixed.acceleration) : null,
+    accelerationInterval: hasAcceleration
+      ? parts(full.acceleration, full.accelerationVariance, full.jerk, modelAcceleration)
+      : null,
+    covariance: hasAcceleration
+      ? mean.covariance + speedShift * accelerationShift + modelSpeed * modelAcceleration
+      : null,
     jerk: mean.jerk,
-    degreesOfFreedom: full.degreesOfFreedom,
+    degreesOfFreedom: serial.degreesOfFreedom,
     coverageFactor,
-    window: -(times[start] as number),
+    window: main.length,
     points: fit.points,
     order: best.order,
     residualStandardDeviation: best.residualStandardDeviation,
-    lagOneCorrelation: lagOne,
+    lagOneCorrelation: serial.lagOne,
+    durbinWatson: serial.durbinWatson,
+    autoregression: serial.autoregression,
+    seriallyCorrelated: serial.significant,
     uncertaintyInflation: inflation,
-    outlyingIndices,
+    outlyingIndices: main.outlyingIndices,
     candidates: estimates.map((estimate) => candidateOf(estimate, fit.points, inflation)),
+    orders: main.orders,
+    sensitivity: sensitivityRows(windows),
+    model: {
+      exceedsNoise: model?.exceedsNoise ?? false,
+      speedUncertainty: Math.abs(modelSpeed),
+      accelerationUncertainty: Math.abs(modelAcceleration),
+    },
+    resolvingWindow: hasAcceleration
+      ? resolvingWindow(mean.acceleration, mean.accelerationUncertainty, main.length)
+      : null,
   };
 }
 
@@ -187,38 +169,6 @@ export function interval95(
 ): { readonly lower: number; readonly upper: number } {
   const half = halfWidth95(root(parts.normal, furtherUncertainty), parts.rectangular);
   return { lower: Math.min(value, parts.centre - half), upper: Math.max(value, parts.centre + half) };
-}
-
-function fitWithoutOutlyingPoints(
-  windowTimes: Float64Array,
-  windowPositions: Float64Array,
-  degree: number,
-  start: number,
-): { fit: PolynomialFit; kept: Float64Array; outlyingIndices: number[]; roundingSum: number } {
-  let largest = 0;
-  for (let i = 0; i < windowPositions.length; i += 1) {
-    largest = Math.max(largest, Math.abs(windowPositions[i] as number));
-  }
-  const rounding = 4 * Number.EPSILON * largest;
-  const roundingSum = windowPositions.length * rounding * rounding + 1e-300;
-  const most = Math.floor(windowTimes.length / 10);
-  const taken: number[] = [];
-  let times = windowTimes;
-  let positions = windowPositions;
-  let fit = fitPolynomial(times, positions, degree);
-  while (taken.length < most && fit.points > degree + 4) {
-    const outlying = outlyingPoint(fit, outlierLevel, roundingSum);
-    if (outlying === null) break;
-    // The index among all points of the window: count the points taken out before it.
-    let index = outlying;
-    for (const earlier of taken) if (earlier <= index) index += 1;
-    taken.push(index);
-    taken.sort((a, b) => a - b);
-    times = times.filter((_, i) => i !== outlying);
-    positions = positions.filter((_, i) => i !== outlying);
-    fit = fitPolynomial(times, positions, degree);
-  }
-  return { fit, kept: positions, outlyingIndices: taken.map((index) => start + index), roundingSum };
 }
 
 /** Whether the positions spread no wider than their noise, or the cue surely moves away from the ball. */
@@ -245,6 +195,26 @@ function candidateOf(estimate: OrderEstimate, points: number, inflation: number)
     aicc: estimate.aicc,
     weight: estimate.weight,
   };
+}
+
+function sensitivityRows(windows: readonly (WindowFit | null)[]): TrackFit['sensitivity'] {
+  return windows.flatMap((each) =>
+    each === null
+      ? []
+      : each.orders
+          .filter((row) => isSensitivityOrder(row))
+          .map(({ order, speed, acceleration }) => ({
+            window: each.length,
+            points: each.fit.points,
+            order,
+            cueSpeed: speed,
+            cueAcceleration: acceleration,
+          })),
+  );
+}
+
+function isSensitivityOrder({ order }: OrderDiagnosis): boolean {
+  return order >= 2 && order <= 4;
 }
 
 function root(a: number, b: number): number {

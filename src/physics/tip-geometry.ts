@@ -5,7 +5,7 @@
  * th (butt up). The tip is a dome of radius rho on the axis, the shaft has radius r_s at the place of reading. Two
  * spheres touch on their line of centres, so with L = R + rho and c the distance of the axis from the ball centre:
  *
- *   top edge:    c = z cos th + x sin th - r_s          both edges: the same with their mean and without r_s
+ *   top edge:    c = z cos th + x sin th - r_s          bottom edge: + r_s; both: with their mean and without r_s
  *   b = c R / L                                         lever arm of the impulse; tip offset = b / R = c / L
  *   h = (R / L) [c cos th + sin th sqrt(L^2 - c^2)]     height of the contact point
  *   mark at h:   b = h cos th - sqrt(R^2 - h^2) sin th
@@ -19,6 +19,7 @@ import sin from '@stdlib/math-base-special-sin';
 /** A reading of the tip height; lengths in m relative to the ball centre, positive up. */
 export type TipReading =
   | { readonly method: 'shaftTopEdge'; readonly topEdge: number; readonly station: number }
+  | { readonly method: 'shaftBottomEdge'; readonly bottomEdge: number; readonly station: number }
   | {
       readonly method: 'shaftEdges';
       readonly topEdge: number;
@@ -76,9 +77,10 @@ function fromAxis(reading: Exclude<TipReading, { method: 'contactMark' }>, gear:
   const { ballRadius, tipRadius, shaftRadius, elevation } = gear;
   const cosine = cos(elevation);
   const sine = sin(elevation);
-  const single = reading.method === 'shaftTopEdge';
-  const height = single ? reading.topEdge : (reading.topEdge + reading.bottomEdge) / 2;
-  const axis = height * cosine - reading.station * sine - (single ? shaftRadius : 0);
+  const height = heightOf(reading);
+  // The axis lies a shaft radius below the top edge, above the bottom edge, midway between the two.
+  const towardsAxis = { shaftTopEdge: -1, shaftBottomEdge: 1, shaftEdges: 0 }[reading.method];
+  const axis = height * cosine - reading.station * sine + towardsAxis * shaftRadius;
   const reach = ballRadius + tipRadius;
   if (!(Math.abs(axis) < reach)) return { ok: false, reason: 'outsideBall' };
 
@@ -100,9 +102,12 @@ function fromAxis(reading: Exclude<TipReading, { method: 'contactMark' }>, gear:
     tipOffset: axis / reach,
     tipHeight: share * centreHeight,
     sensitivities: [
-      ...(single
-        ? [byAxis('topEdge', cosine), byAxis('shaftRadius', -1)]
-        : [byAxis('topEdge', cosine / 2), byAxis('bottomEdge', cosine / 2)]),
+      ...(reading.method === 'shaftEdges'
+        ? [byAxis('topEdge', cosine / 2), byAxis('bottomEdge', cosine / 2)]
+        : [
+            byAxis(reading.method === 'shaftTopEdge' ? 'topEdge' : 'bottomEdge', cosine),
+            byAxis('shaftRadius', towardsAxis),
+          ]),
       byAxis('station', -sine),
       { input: 'ballRadius', tipOffset: offsetByReach, tipHeight: heightByReach + centreHeight / reach },
       { input: 'tipRadius', tipOffset: offsetByReach, tipHeight: heightByReach },
@@ -113,6 +118,12 @@ function fromAxis(reading: Exclude<TipReading, { method: 'contactMark' }>, gear:
       },
     ],
   };
+}
+
+function heightOf(reading: Exclude<TipReading, { method: 'contactMark' }>): number {
+  if (reading.method === 'shaftTopEdge') return reading.topEdge;
+  if (reading.method === 'shaftBottomEdge') return reading.bottomEdge;
+  return (reading.topEdge + reading.bottomEdge) / 2;
 }
 
 function fromMark(height: number, gear: TipGear): TipContact {

@@ -1,6 +1,13 @@
 /** Rows of shots become typed columns, ordered so that the same shots always give the same bits. */
 import { type GroupingName, groupingNames, type VariableName, variableNames } from '../../shared/quantities.ts';
-import { type ShotColumns, type ShotRow, type UncertainName, uncertainNames } from './columns.ts';
+import {
+  type CommonPartName,
+  commonPartNames,
+  type ShotColumns,
+  type ShotRow,
+  type UncertainName,
+  uncertainNames,
+} from './columns.ts';
 import { GrowingColumn, GrowingGroup } from './growing-column.ts';
 
 const floats = () => new GrowingColumn((length) => new Float64Array(length));
@@ -13,6 +20,7 @@ export class ColumnsBuilder {
   readonly #labels: string[] = [];
   readonly #variables = recordOf(variableNames, floats);
   readonly #uncertainties = recordOf(uncertainNames, floats);
+  readonly #common = recordOf(commonPartNames, floats);
   readonly #covariances = floats();
   readonly #groups = recordOf(groupingNames, () => new GrowingGroup());
   readonly #flags = integers();
@@ -25,6 +33,7 @@ export class ColumnsBuilder {
     this.#labels.push(row.label);
     for (const name of variableNames) this.#variables[name].push(row.variables[name] ?? Number.NaN);
     for (const name of uncertainNames) this.#uncertainties[name].push(row.uncertainties[name] ?? Number.NaN);
+    for (const name of commonPartNames) this.#common[name].push(row.commonUncertainties?.[name] ?? Number.NaN);
     this.#covariances.push(row.covarianceSpeedAcceleration ?? Number.NaN);
     for (const name of groupingNames) this.#groups[name].push(groupName(row, name));
     this.#flags.push(row.flags);
@@ -42,6 +51,7 @@ export class ColumnsBuilder {
       labels: Array.from(order, (row) => labels[row] as string),
       variables: mapRecord(variableNames, (name: VariableName) => this.#variables[name].gather(order)),
       uncertainties: mapRecord(uncertainNames, (name: UncertainName) => this.#uncertainties[name].gather(order)),
+      commonUncertainties: mapRecord(commonPartNames, (name: CommonPartName) => this.#common[name].gather(order)),
       covarianceSpeedAcceleration: this.#covariances.gather(order),
       groups: mapRecord(groupingNames, (name: GroupingName) => this.#groups[name].finish(order)),
       flags: this.#flags.gather(order),

@@ -9,6 +9,21 @@ import type { GroupingName, VariableName } from '../../shared/quantities.ts';
 export const uncertainNames = ['cueSpeed', 'cueAcceleration', 'contactTime', 'tipOffset', 'outcomeDistance'] as const;
 export type UncertainName = (typeof uncertainNames)[number];
 
+/**
+ * The part of a standard uncertainty that is one and the same error for all shots of a rig, a cue or a table: it does
+ * not average away over them. Named after the columns of the hot table.
+ */
+export const commonParts = {
+  cueSpeedRig: { of: 'cueSpeed', to: 'rig' },
+  cueAccelerationRig: { of: 'cueAcceleration', to: 'rig' },
+  contactTimeRig: { of: 'contactTime', to: 'rig' },
+  tipOffsetRig: { of: 'tipOffset', to: 'rig' },
+  tipOffsetCue: { of: 'tipOffset', to: 'cue' },
+  tipOffsetTable: { of: 'tipOffset', to: 'table' },
+} as const satisfies Record<string, { readonly of: UncertainName; readonly to: 'rig' | 'cue' | 'table' }>;
+export type CommonPartName = keyof typeof commonParts;
+export const commonPartNames = Object.keys(commonParts) as readonly CommonPartName[];
+
 export interface GroupColumn {
   /** Index into `names`, or -1. */
   readonly codes: Int32Array;
@@ -27,6 +42,8 @@ export interface ShotColumns {
   readonly labels: readonly string[];
   readonly variables: Readonly<Record<VariableName, Float64Array>>;
   readonly uncertainties: Readonly<Record<UncertainName, Float64Array>>;
+  /** NaN where the total is missing or its parts were not recorded. */
+  readonly commonUncertainties: Readonly<Record<CommonPartName, Float64Array>>;
   readonly covarianceSpeedAcceleration: Float64Array;
   readonly groups: Readonly<Record<GroupingName, GroupColumn>>;
   /** Bit masks, see shared/flags.ts. */
@@ -56,5 +73,7 @@ export interface ShotRow {
   readonly receivedAt: number;
   readonly variables: Readonly<Record<VariableName, number | null>>;
   readonly uncertainties: Readonly<Record<UncertainName, number | null>>;
+  /** Left out where no part is known. */
+  readonly commonUncertainties?: Readonly<Record<CommonPartName, number | null>>;
   readonly covarianceSpeedAcceleration: number | null;
 }

@@ -86,6 +86,14 @@ function rowOfHot({ hot, ...names }: HotRow): ShotRow {
       tipOffset: hot.uTipOffset,
       outcomeDistance: hot.uOutcomeDistance,
     },
+    commonUncertainties: {
+      cueSpeedRig: hot.uCueSpeedRig,
+      cueAccelerationRig: hot.uCueAccelerationRig,
+      contactTimeRig: hot.uContactTimeRig,
+      tipOffsetRig: hot.uTipOffsetRig,
+      tipOffsetCue: hot.uTipOffsetCue,
+      tipOffsetTable: hot.uTipOffsetTable,
+    },
     covarianceSpeedAcceleration: hot.covarianceSpeedAcceleration,
   };
 }

@@ -2,7 +2,7 @@
 import type { DerivedShot } from '../../shared/derivation.ts';
 import { type FlagName, flagMask } from '../../shared/flags.ts';
 import type { Shot } from '../../shared/shot.ts';
-import type { ShotRow } from './columns.ts';
+import { type CommonPartName, commonPartNames, commonParts, type ShotRow } from './columns.ts';
 
 /** The parts of a shot that columns keep. Gear must already be written name@version. */
 export type RowContent = Pick<
@@ -55,6 +55,12 @@ export function rowOfDerived(content: RowContent, derived: DerivedShot, place: R
       tipOffset: derived.tipOffset?.standardUncertainty ?? null,
       outcomeDistance: derived.outcomeDistance?.standardUncertainty ?? null,
     },
+    commonUncertainties: Object.fromEntries(
+      commonPartNames.map((name) => {
+        const { of, to } = commonParts[name];
+        return [name, derived[of]?.parts?.[to] ?? null];
+      }),
+    ) as Record<CommonPartName, number | null>,
     covarianceSpeedAcceleration: derived.covarianceSpeedAcceleration,
   };
 }

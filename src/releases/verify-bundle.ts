@@ -5,9 +5,9 @@
  */
 import { z } from 'zod';
 import { type Manifest, manifestSchema } from '../../shared/release.ts';
+import { type Derive, publishedMethods } from '../derivation/methods.ts';
 import { sha256Hex } from '../pooling/canonical.ts';
 import { columnsOfFrozen } from './columns-of-frozen.ts';
-import { type Derive, knownMethods } from './known-methods.ts';
 import { formatVersion, manifestName } from './manifest.ts';
 import { type NamedBytes, readStoredZip } from './stored-zip.ts';
 import type { VerificationCheck, VerificationReport } from './verification-report.ts';
@@ -50,9 +50,9 @@ function open(bundle: Uint8Array): Opened {
         `the bundle has format ${format}; this code reads format ${formatVersion}: get a newer version of it`,
       );
     }
-    const derive = knownMethods.get(methodVersion);
+    const derive = publishedMethods.get(methodVersion);
     if (derive === undefined) {
-      const known = [...knownMethods.keys()].join(', ');
+      const known = [...publishedMethods.keys()].join(', ');
       return unknown(
         `the bundle needs method version ${methodVersion}; this code has ${known}: get a version that has it`,
       );

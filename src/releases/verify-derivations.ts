@@ -1,9 +1,9 @@
 /** Recomputes every derivation of a bundle from what the labs sent, and compares it bit for bit with derived.csv. */
 import type { DerivedShot } from '../../shared/derivation.ts';
+import type { Derive } from '../derivation/methods.ts';
 import { rowTexts } from './csv-table.ts';
 import { derivedTable } from './derived-table.ts';
 import { type DerivedFrozenShot, gearBook, shotOfFrozen, usedGear } from './frozen-shot.ts';
-import type { Derive } from './known-methods.ts';
 import { shotKey } from './tracks-table.ts';
 import { CheckRecorder, type VerificationCheck } from './verification-report.ts';
 import { type BundleTables, messageOf } from './verify-tables.ts';

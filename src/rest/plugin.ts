@@ -8,8 +8,10 @@ import {
   serializerCompiler,
   validatorCompiler,
 } from 'fastify-type-provider-zod';
+import type { Methods } from '../derivation/methods.ts';
 import { shareDue } from '../intake/planned-sharing.ts';
 import type { Pace } from '../intake/read/pace-body.ts';
+import type { RecomputationRunner } from '../intake/recomputation/recomputation-runner.ts';
 import type { Database } from '../store/database.ts';
 import { authenticate } from './authentication.ts';
 import { replyProblem } from './problem-reply.ts';
@@ -20,6 +22,7 @@ import { dictionaryRoutes } from './routes/dictionary.ts';
 import { gearRoutes } from './routes/gear.ts';
 import { labRoutes } from './routes/labs.ts';
 import { marginRoutes } from './routes/margins.ts';
+import { recomputationRoutes } from './routes/recomputations.ts';
 import { releaseRoutes } from './routes/releases.ts';
 import { sharingRoutes } from './routes/sharing.ts';
 import { shotRoutes } from './routes/shots.ts';
@@ -35,6 +38,8 @@ export interface RestOptions {
   readonly maximumUploadBytes: number;
   readonly spoolDirectory: string;
   readonly pace: Pace;
+  readonly methods: Methods;
+  readonly runner: RecomputationRunner;
 }
 
 const description = `Several labs upload high-speed films of cue strokes; this service checks them, recomputes cue
@@ -70,6 +75,7 @@ export async function restPlugin(scope: FastifyInstance, options: RestOptions): 
   await scope.register(correctionRoutes, { ...options, prefix: '/v1' });
   await scope.register(sharingRoutes, { db, prefix: '/v1' });
   await scope.register(shotRoutes, { db, prefix: '/v1' });
+  await scope.register(recomputationRoutes, { ...options, prefix: '/v1' });
   await scope.register(
     async (analyses) => {
       // Sharing that is due by now belongs to the data of every question asked from now on.

@@ -198,6 +198,20 @@ export const derivation = pgTable('derivation', {
   createdAt: timestamp('created_at', { withTimezone: true }).notNull().defaultNow(),
 });
 
+/** A method version computed beside the active one, from its start to its activation. */
+export const recomputation = pgTable('recomputation', {
+  id: uuid('id').primaryKey().defaultRandom(),
+  fromMethod: text('from_method').notNull(),
+  toMethod: text('to_method').notNull(),
+  tokenId: uuid('token_id'),
+  startedAt: timestamp('started_at', { withTimezone: true }).notNull().defaultNow(),
+  finishedAt: timestamp('finished_at', { withTimezone: true }),
+  failure: text('failure'),
+  refused: integer('refused').notNull().default(0),
+  activatedAt: timestamp('activated_at', { withTimezone: true }),
+  changes: jsonb('changes').$type<unknown>(),
+});
+
 export const hotShot = pgTable(
   'hot_shot',
   {
@@ -235,6 +249,12 @@ export const hotShot = pgTable(
     uContactTime: doublePrecision('u_contact_time'),
     uTipOffset: doublePrecision('u_tip_offset'),
     uOutcomeDistance: doublePrecision('u_outcome_distance'),
+    uCueSpeedRig: doublePrecision('u_cue_speed_rig'),
+    uCueAccelerationRig: doublePrecision('u_cue_acceleration_rig'),
+    uContactTimeRig: doublePrecision('u_contact_time_rig'),
+    uTipOffsetRig: doublePrecision('u_tip_offset_rig'),
+    uTipOffsetCue: doublePrecision('u_tip_offset_cue'),
+    uTipOffsetTable: doublePrecision('u_tip_offset_table'),
   },
   (t) => [primaryKey({ columns: [t.labId, t.ordinal] })],
 );

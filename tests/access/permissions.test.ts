@@ -29,6 +29,7 @@ const expected: Readonly<Record<Action, { ownLab: readonly Name[]; otherLab: rea
   manageVocabularies: { ownLab: ['curator'], otherLab: ['curator'] },
   manageDatasets: { ownLab: ['curator'], otherLab: ['curator'] },
   freezeRelease: { ownLab: ['curator'], otherLab: ['curator'] },
+  changeMethod: { ownLab: ['curator'], otherLab: ['curator'] },
 };
 
 function whoMay(action: Action, labSlug?: string): string[] {

@@ -82,15 +82,54 @@ describe('tip offset from a reading', () => {
     expect(derived.budget.find((line) => line.input === 'ball radius')?.contribution).toBeLessThan(1e-12);
   });
 
-  it('carries the resolution of whole, half and finer rings', () => {
-    const reading = (ring: number) =>
-      run({ method: 'ring', ring, ringStep: mm(5), side: 'above' }, 0).derived.budget.find(
-        ({ input }) => input === 'height reading',
-      )?.contribution ?? 0;
-    const expected = (step: number) => Math.sqrt(0.3 ** 2 + step ** 2 / 12) / 28.575;
-    expect(reading(2)).toBeCloseTo(expected(5), 6);
-    expect(reading(2.5)).toBeCloseTo(expected(2.5), 6);
-    expect(reading(2.3)).toBeCloseTo(expected(0.5), 6);
+  it('carries the resolution of whole, half and finer rings, and the parallax that is common to the rig', () => {
+    const reading = (ring: number, input: string, gear = exampleGear()) =>
+      run({ method: 'ring', ring, ringStep: mm(5), side: 'above' }, 0, gear).derived.budget.find(
+        (line) => line.result === 'tipOffset' && line.input === input,
+      );
+    const resolution = (ring: number) => reading(ring, 'resolution of the rings')?.contribution ?? 0;
+    expect(resolution(2)).toBeCloseTo(5 / Math.sqrt(12) / 28.575, 9);
+    expect(resolution(2.5)).toBeCloseTo(2.5 / Math.sqrt(12) / 28.575, 9);
+    expect(resolution(2.3)).toBeCloseTo(0.5 / Math.sqrt(12) / 28.575, 9);
+    const parallax = reading(2, 'parallax of the rings');
+    expect(parallax).toMatchObject({ commonTo: 'rig' });
+    expect(parallax?.contribution).toBeCloseTo(Math.PI / 180, 9);
+    const stated = exampleGear({ ringParallax: mm(0.1) });
+    expect(reading(2, 'parallax of the rings', stated)?.contribution).toBeCloseTo(0.1 / 28.575, 9);
+  });
+
+  it('takes a ring at an edge of the shaft like that edge', () => {
+    const ring = { method: 'ring' as const, ring: 2, ringStep: mm(5), side: 'below' as const, station: mm(45) };
+    const top = offset({ ...ring, edge: 'top' }, 3);
+    expect(top).toBe(offset({ method: 'shaftTopEdge', topEdge: mm(-10), station: mm(45) }, 3));
+    // The bottom edge lies two shaft radii (6.5 mm) below the top edge, across the axis.
+    const lower = offset({ ...ring, edge: 'bottom' }, 3);
+    expect(lower - top).toBeCloseTo((2 * 6.5) / (28.575 + 10.6), 9);
+  });
+
+  it('averages repeat readings, whose spread is a type A uncertainty', () => {
+    const reading = (height: number) => ({ method: 'contactMark' as const, height: mm(height) });
+    const derivedFrom = (...heights: number[]) =>
+      deriveShot(
+        exampleShot({
+          tipHeight: reading(-10),
+          elevation: degrees(0),
+          repeats: heights.map((height) => ({ tipHeight: reading(height) })),
+        }),
+        exampleGear({ scaleRelativeUncertainty: 0 }),
+      ).derived;
+    const single = derivedFrom();
+    const agreeing = derivedFrom(-10, -10, -10);
+    const scattered = derivedFrom(-11, -9, -10);
+    expect(scattered.tipOffset?.value).toBeCloseTo(single.tipOffset?.value ?? 0, 12);
+    expect(derivedFrom(-10.4).tipOffset?.value).toBeCloseTo(-10.2 / 28.575, 9);
+    const line = (shot: typeof single) =>
+      shot.budget.find(({ input, result }) => input === 'mean of 4 readings' && result === 'tipOffset');
+    expect(line(agreeing)).toMatchObject({ kind: 'A', commonTo: 'shot' });
+    // Stated 0.3 mm with 10 degrees of freedom, spread of the four with 3.
+    const pooled = (variance: number) => Math.sqrt((10 * 0.09 + 3 * variance) / 13 / 4) / 28.575;
+    expect(line(agreeing)?.contribution).toBeCloseTo(pooled(0), 9);
+    expect(line(scattered)?.contribution).toBeCloseTo(pooled(2 / 3), 9);
   });
 
   it('refuses a contact off the ball or off the dome of the tip', () => {
@@ -119,6 +158,10 @@ describe('tip offset from a reading', () => {
     const unknown = run(reading, 0, exampleGear({}, null)).derived;
     expect(unknown.flags).toContain('tipSizeAssumed');
     expect(unknown.tipOffset?.standardUncertainty).toBeGreaterThan(1.5 * (known.tipOffset?.standardUncertainty ?? 1));
-    expect(unknown.budget.find(({ input }) => input === 'tip dome radius')?.commonTo).toBe('cue');
+    // Whichever cue it was, the lab used it with this rig.
+    expect(unknown.budget.find(({ input }) => input === 'tip dome radius')).toMatchObject({
+      commonTo: 'rig',
+      group: 'rig north@1',
+    });
   });
 });

@@ -18,6 +18,10 @@ describe('the golden derivations', () => {
     expect(numbers.filter((each) => each.outcomeBound !== null).length).toBeGreaterThan(10);
     expect(numbers.filter((each) => each.tipOffset !== null).length).toBeGreaterThan(25);
     expect(new Set(numbers.flatMap((each) => each.flags)).size).toBeGreaterThan(12);
+    const balls = numbers.flatMap(({ ball }) => (ball?.read === true ? [ball] : []));
+    expect(balls.filter(({ ballSpeed, impactTime }) => ballSpeed !== null && impactTime !== null)).toHaveLength(6);
+    expect(numbers.filter(({ expected }) => expected.models.length > 1).length).toBeGreaterThan(3);
+    expect(numbers.filter(({ firstContact }) => firstContact?.source === 'gap').length).toBeGreaterThan(1);
   });
 
   it('fit the schema of a derivation', () => {

@@ -1,10 +1,11 @@
 /**
- * Forty invented shots with their gear, made by integers and + - * / only, so that every machine makes the same ones.
+ * Forty invented shots (and those of golden-ball-shots.ts) with their gear, made by integers and + - * / only, so that every machine makes the same ones.
  * Every method of reading, unit, trim meaning and ending occurs; some tracks are noisy, jumpy, short or coarse.
  */
 import { cueContentSchema, rigContentSchema, tableContentSchema } from '../../shared/gear.ts';
 import { type Shot, type ShotInput, shotInputSchema } from '../../shared/shot.ts';
 import type { UsedGear } from '../../src/derivation/gear.ts';
+import { goldenBallShots } from './golden-ball-shots.ts';
 
 /** Minimal standard generator (Park and Miller): exact in doubles. Returns 0..1. */
 function generator(seed: number): () => number {
@@ -110,7 +111,7 @@ function readingOf(index: number, offset: number, cloth: boolean): ShotInput['ti
 export function goldenShots(): { readonly shot: Shot; readonly gear: UsedGear }[] {
   const random = generator(20_251);
   const between = (least: number, most: number) => least + (most - least) * random();
-  return Array.from({ length: 40 }, (_, index) => {
+  const cueShots = Array.from({ length: 40 }, (_, index) => {
     const gear = gears[index % gears.length] as UsedGear;
     const rate = gear.rig.content.captureRate.unit === 'kHz' ? 1000 : gear.rig.content.captureRate.value;
     const sign = gear.rig.content.positiveTowardsBall ? 1 : -1;
@@ -154,6 +155,7 @@ export function goldenShots(): { readonly shot: Shot; readonly gear: UsedGear }[
     };
     return { shot: shotInputSchema.parse(input), gear };
   });
+  return [...cueShots, ...goldenBallShots(generator(20_252))];
 }
 
 function numbering(index: number, frames: number[], rate: number): Partial<NonNullable<ShotInput['cueTrack']>> {

@@ -3,9 +3,10 @@ import { eq } from 'drizzle-orm';
 import { beforeAll, expect, it } from 'vitest';
 import { Refusal } from '../../shared/refusal.ts';
 import { anonymous, type Principal } from '../../src/access/principal.ts';
+import { explainShot } from '../../src/intake/explain-shot.ts';
 import { getReceipt, listReceiptShots } from '../../src/intake/receipts.ts';
 import { shareShots } from '../../src/intake/sharing.ts';
-import { getDerivation, getShot, getTrack, listRevisions, listShots } from '../../src/intake/shots.ts';
+import { getShot, getTrack, listRevisions, listShots } from '../../src/intake/shots.ts';
 import { withdrawShot } from '../../src/intake/withdraw.ts';
 import type { Database } from '../../src/store/database.ts';
 import { hotShot, lab as labTable } from '../../src/store/schema.ts';
@@ -57,7 +58,7 @@ onEachDatabase((open) => {
     }
   });
   it('what may not be seen looks like what does not exist, in every reading', async () => {
-    const readings = [getShot, listRevisions, getTrack, getDerivation] as const;
+    const readings = [getShot, listRevisions, getTrack, explainShot] as const;
     for (const reading of readings) {
       expect(await codeOf(reading(db, north.contributor, id('closed')))).toBe('done');
       for (const principal of [south.lead, curator, reader, anonymous]) {

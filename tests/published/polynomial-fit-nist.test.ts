@@ -5,6 +5,7 @@
 import { describe, expect, it } from 'vitest';
 import { fitPolynomial, residualVariance } from '../../src/kinematics/fit-polynomial.ts';
 import { powerCoefficients } from '../../src/kinematics/power-coefficients.ts';
+import { filip, type NistPolynomial, pontius } from './nist-polynomial-data.ts';
 
 /** Rows y, x. */
 const norris = [
@@ -145,4 +146,21 @@ describe('NIST StRD polynomials on the track fit', () => {
     );
     expectDigits([fit.residualStandardDeviation, fit.rSquared], [scatter, rSquared], 11);
   });
+
+  it.each([
+    ['Pontius', pontius, 2, 11, 10],
+    ['Filip', filip, 10, 9, 7],
+  ] as const satisfies readonly (readonly [string, NistPolynomial, number, number, number])[])(
+    'reproduces %s, which defeats normal equations in plain powers',
+    (_, set, degree, digits, errorDigits) => {
+      const fit = powerFit(set.x, set.y, degree);
+      expectDigits(fit.coefficients, set.coefficients, digits);
+      expectDigits(fit.standardErrors, set.standardErrors, errorDigits);
+      expectDigits(
+        [fit.residualStandardDeviation, fit.rSquared],
+        [set.residualStandardDeviation, set.determination],
+        errorDigits,
+      );
+    },
+  );
 });

@@ -5,6 +5,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type Fault, type ProblemCode, problems } from '../../shared/problems.ts';
 import type { ShotInput } from '../../shared/shot.ts';
 import { buildApp } from '../../src/app.ts';
+import { type Derive, publishedMethods } from '../../src/derivation/methods.ts';
 import type { Database, OpenDatabase } from '../../src/store/database.ts';
 import { onEachDatabase } from '../harness/service-database.ts';
 import { type Answer, gear, lab, type Service, startService, validShot } from './service.ts';
@@ -132,6 +133,19 @@ const requestCases: Partial<Record<ProblemCode, Provoke>> = {
     const filter = { ranges: [{ variable: 'cueSpeed', min: 19, max: 19.5 }] };
     await ask('curator', 'POST', '/v1/datasets', { slug: 'empty', title: 'Nothing', licence: 'CC0-1.0', filter });
     return ask('curator', 'POST', '/v1/datasets/empty/releases', {});
+  },
+  'method-current': ({ ask }) => ask('curator', 'POST', '/v1/recomputations'),
+  'recomputation-unfinished': async ({ ask }, database) => {
+    await ask('contributor', 'POST', uploads, validShot('b-underived'));
+    // A server with a newer method that can derive nothing: it never finishes.
+    const stuck: Derive = () => {
+      throw new Error('invented failure');
+    };
+    const newer = await startService(database, { methods: new Map([...publishedMethods, ['2', stuck]]) });
+    const started = await newer.ask('curator', 'POST', '/v1/recomputations');
+    const answer = await newer.ask('curator', 'POST', `${String(started.headers.location)}/activation`);
+    await newer.app.close();
+    return answer;
   },
   internal: async ({ tokens }, database) => {
     const app = await buildApp({ database: failing(database, new TypeError('secret inner text')) });

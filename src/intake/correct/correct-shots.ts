@@ -8,8 +8,10 @@ import { printable } from '../../../shared/fault.ts';
 import type { Shot } from '../../../shared/shot.ts';
 import type { SubmissionOptions } from '../../../shared/submission.ts';
 import { loadGearBook } from '../../access/gear.ts';
+import { publishedMethods } from '../../derivation/methods.ts';
 import type { Database } from '../../store/database.ts';
 import { databaseClock } from '../../store/database-clock.ts';
+import { readActiveMethod, requireMethods } from '../active-method.ts';
 import type { ParsedShot } from '../parse-shot.ts';
 import { prepareShot } from '../prepare-shot.ts';
 import { Spool } from '../spool.ts';
@@ -43,6 +45,7 @@ const batchShots = 50;
 export async function correctShots(db: Database, request: CorrectionRequest): Promise<Correction> {
   const { labId, labSlug, tokenId, purpose, reason, detail, options } = request;
   const receivedAt = await databaseClock(db);
+  const methods = requireMethods(publishedMethods, await readActiveMethod(db));
   const book = await loadGearBook(db, labId);
   const effect = new EffectOfCorrection();
   const spool = await Spool.create(request.spoolDirectory);
@@ -54,7 +57,7 @@ export async function correctShots(db: Database, request: CorrectionRequest): Pr
         position += 1;
         const { label, contentHash } = stored;
         const sent = { position, row: null, columns: null, label, parsed: request.change(stored.shot) };
-        const prepared = { ...prepareShot(sent, book, null), basedOn: contentHash };
+        const prepared = { ...prepareShot(sent, book, null, methods), basedOn: contentHash };
         if (prepared.faults.length > 0) rejected += 1;
         effect.meet(label, stored.derived, prepared.faults.length > 0 ? null : (prepared.ready?.derived ?? null));
         await spool.append(prepared);
@@ -69,6 +72,7 @@ export async function correctShots(db: Database, request: CorrectionRequest): Pr
       options: { ...options, revise: true },
       spool,
       receivedAt,
+      methods,
       columns: null,
       rejected,
       cause: { purpose, reason: printable(reason), detail },

@@ -1,5 +1,6 @@
 /** Rows of shot_revision, track and derivation, and the pointer of the shot to its current revision. */
 import { sql } from 'drizzle-orm';
+import type { DerivedShot } from '../../../shared/derivation.ts';
 import type { Transaction } from '../../store/database.ts';
 import type { AcceptedShot, Arrival } from './accepted-shot.ts';
 import { receiptHash } from './record-first-receipts.ts';
@@ -87,13 +88,20 @@ export async function insertTracks(tx: Transaction, revisions: readonly StoredRe
     from ${given}`);
 }
 
-export async function insertDerivations(tx: Transaction, revisions: readonly StoredRevision[]): Promise<void> {
-  const given = unnest(revisions, [
-    { name: 'revision_id', type: 'bigint', of: ({ id }) => id },
-    { name: 'method_version', type: 'text', of: ({ shot }) => shot.derived.methodVersion },
-    { name: 'derived', type: 'text', of: ({ shot }) => JSON.stringify(shot.derived) },
+export interface NewDerivation {
+  readonly revisionId: number;
+  readonly derived: DerivedShot;
+}
+
+/** Derivations that are there already stay as they are: a method version gives one result for a revision. */
+export async function insertDerivations(tx: Transaction, derivations: readonly NewDerivation[]): Promise<void> {
+  const given = unnest(derivations, [
+    { name: 'revision_id', type: 'bigint', of: ({ revisionId }) => revisionId },
+    { name: 'method_version', type: 'text', of: ({ derived }) => derived.methodVersion },
+    { name: 'derived', type: 'text', of: ({ derived }) => JSON.stringify(derived) },
   ]);
   await tx.execute(sql`
     insert into derivation (revision_id, method_version, derived)
-    select revision_id, method_version, derived::jsonb from ${given}`);
+    select revision_id, method_version, derived::jsonb from ${given}
+    on conflict (revision_id, method_version) do nothing`);
 }

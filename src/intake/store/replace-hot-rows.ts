@@ -9,7 +9,14 @@ import type { Arrival } from './accepted-shot.ts';
 import type { StoredRevision } from './insert-revisions.ts';
 import { type RowColumn, unnest } from './unnest.ts';
 
-interface HotRow extends StoredRevision {
+/** One shot of the hot table: the rows it points to and its columns. */
+export interface HotRow {
+  readonly shotId: string;
+  readonly revisionId: number;
+  readonly shared: boolean;
+  readonly rigId: number;
+  readonly cueId: number | null;
+  readonly tableId: number | null;
   readonly row: ShotRow;
 }
 
@@ -20,15 +27,15 @@ const variable = (name: string, of: (row: ShotRow) => number | null): RowColumn<
 });
 
 const columns: readonly RowColumn<HotRow>[] = [
-  { name: 'ordinal', type: 'int', of: ({ shot }) => shot.ordinal },
-  { name: 'revision_id', type: 'bigint', of: ({ id }) => id },
-  { name: 'label', type: 'text', of: ({ shot }) => shot.label },
-  { name: 'shared', type: 'boolean', of: ({ shot }) => shot.shared },
+  { name: 'ordinal', type: 'int', of: ({ row }) => row.ordinal },
+  { name: 'revision_id', type: 'bigint', of: ({ revisionId }) => revisionId },
+  { name: 'label', type: 'text', of: ({ row }) => row.label },
+  { name: 'shared', type: 'boolean', of: ({ shared }) => shared },
   { name: 'source', type: 'smallint', of: ({ row }) => (row.fromTrack ? hotSource.track : hotSource.reported) },
   { name: 'flags', type: 'int', of: ({ row }) => row.flags },
-  { name: 'rig_id', type: 'int', of: ({ shot }) => shot.ready.rigId },
-  { name: 'cue_id', type: 'int', of: ({ shot }) => shot.ready.cueId },
-  { name: 'table_id', type: 'int', of: ({ shot }) => shot.ready.tableId },
+  { name: 'rig_id', type: 'int', of: ({ rigId }) => rigId },
+  { name: 'cue_id', type: 'int', of: ({ cueId }) => cueId },
+  { name: 'table_id', type: 'int', of: ({ tableId }) => tableId },
   { name: 'straight', type: 'boolean', of: ({ row }) => row.straight },
   { name: 'player', type: 'text', of: ({ row }) => row.player },
   { name: 'stroke_style', type: 'text', of: ({ row }) => row.strokeStyle },
@@ -50,11 +57,17 @@ const columns: readonly RowColumn<HotRow>[] = [
   variable('u_contact_time', ({ uncertainties }) => uncertainties.contactTime),
   variable('u_tip_offset', ({ uncertainties }) => uncertainties.tipOffset),
   variable('u_outcome_distance', ({ uncertainties }) => uncertainties.outcomeDistance),
+  variable('u_cue_speed_rig', (row) => row.commonUncertainties?.cueSpeedRig ?? null),
+  variable('u_cue_acceleration_rig', (row) => row.commonUncertainties?.cueAccelerationRig ?? null),
+  variable('u_contact_time_rig', (row) => row.commonUncertainties?.contactTimeRig ?? null),
+  variable('u_tip_offset_rig', (row) => row.commonUncertainties?.tipOffsetRig ?? null),
+  variable('u_tip_offset_cue', (row) => row.commonUncertainties?.tipOffsetCue ?? null),
+  variable('u_tip_offset_table', (row) => row.commonUncertainties?.tipOffsetTable ?? null),
 ];
 
 /** Columns whose parameters are text and that are cast on insertion. */
 const cast: readonly (RowColumn<HotRow> & { readonly to: string })[] = [
-  { name: 'shot_id', type: 'text', to: 'uuid', of: ({ shot }) => shot.id },
+  { name: 'shot_id', type: 'text', to: 'uuid', of: ({ shotId }) => shotId },
   { name: 'session_date', type: 'text', to: 'date', of: ({ row }) => row.sessionDate },
 ];
 
@@ -68,15 +81,22 @@ export async function replaceHotRows(
   revisions: readonly StoredRevision[],
 ): Promise<void> {
   const { labId, labSlug, receivedAt } = arrival;
-  const rows = revisions.map(({ id, shot }) => {
+  const rows = revisions.map(({ id, shot }): HotRow => {
+    const { rigId, cueId, tableId, content } = shot.ready;
     const place = { lab: labSlug, ordinal: shot.ordinal, receivedAt: receivedAt.getTime() };
-    return { id, shot, row: rowOfDerived(shot.ready.content, shot.derived, place) };
+    const row = rowOfDerived(content, shot.derived, place);
+    return { shotId: shot.id, revisionId: id, shared: shot.shared, rigId, cueId, tableId, row };
   });
   const revised = revisions.filter(({ shot }) => !shot.isNew).map(({ shot }) => shot.ordinal);
   if (revised.length > 0) {
     await tx.execute(sql`
       delete from hot_shot where lab_id = ${labId} and ordinal = any(${sql.param(revised)}::int[])`);
   }
+  await insertHotRows(tx, labId, rows);
+}
+
+/** Adds shots of one lab that the hot table does not hold. */
+export async function insertHotRows(tx: Transaction, labId: number, rows: readonly HotRow[]): Promise<void> {
   const names = columns.map(({ name }) => sql.raw(name));
   const castNames = cast.map(({ name }) => sql.raw(name));
   const castValues = cast.map(({ name, to }) => sql.raw(`given.${name}::${to}`));
@@ -88,6 +108,6 @@ export async function replaceHotRows(
   await applyVocabulary(
     tx,
     labId,
-    revisions.map(({ shot }) => shot.ordinal),
+    rows.map(({ row }) => row.ordinal),
   );
 }

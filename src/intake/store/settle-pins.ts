@@ -4,6 +4,7 @@
  */
 import type { Shot } from '../../../shared/shot.ts';
 import type { GearBook } from '../../access/gear.ts';
+import type { MethodsInUse } from '../../derivation/methods.ts';
 import type { PinnedGear } from '../gear-references.ts';
 import { prepareShot } from '../prepare-shot.ts';
 import type { PreparedShot, ReadyShot } from '../prepared-shot.ts';
@@ -37,11 +38,12 @@ export function prepareAgain(
   stored: StoredShot | null,
   book: GearBook,
   columns: SentPlace['columns'],
+  methods: MethodsInUse,
 ): PreparedShot {
   const { ready, position, row, label, shared } = shot;
   if (ready === null) return shot;
   const parsed = { shot: asSent(ready, shared), faults: [] };
-  const again = prepareShot({ position, row, columns, label, parsed }, book, stored?.gear ?? null);
+  const again = prepareShot({ position, row, columns, label, parsed }, book, stored?.gear ?? null, methods);
   const ofSubmission = shot.faults.filter(({ code }) => code === 'label-duplicate');
   return { ...again, faults: [...ofSubmission, ...again.faults] };
 }

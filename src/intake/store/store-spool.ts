@@ -3,7 +3,9 @@ import { randomUUID } from 'node:crypto';
 import { Refusal } from '../../../shared/refusal.ts';
 import type { ReceiptShot, ShotState } from '../../../shared/submission.ts';
 import { loadGearBook } from '../../access/gear.ts';
+import type { MethodsInUse } from '../../derivation/methods.ts';
 import type { Transaction } from '../../store/database.ts';
+import { olderThanDatabase } from '../active-method.ts';
 import type { PreparedShot } from '../prepared-shot.ts';
 import type { SentPlace } from '../read/sent-shot.ts';
 import type { Spool } from '../spool.ts';
@@ -29,6 +31,10 @@ export interface PassOptions {
   readonly revise: boolean;
   readonly columns: SentPlace['columns'];
   readonly nextOrdinal: number;
+  /** Those that the spooled shots are derived under. */
+  readonly methods: MethodsInUse;
+  /** The one active in this transaction, which may have changed since; needed for writing. */
+  readonly activeMethod?: string;
 }
 
 export interface PassResult {
@@ -72,7 +78,9 @@ async function decideBatch(
   const book = stale ? await loadGearBook(tx, labId) : null;
   const settled = batch.map((shot) => {
     const now = storedAs(shot);
-    return book !== null && hasStalePins(shot, now) ? prepareAgain(shot, now, book, options.columns) : shot;
+    return book !== null && hasStalePins(shot, now)
+      ? prepareAgain(shot, now, book, options.columns, options.methods)
+      : shot;
   });
   const owners = await findTrackOwners(
     tx,
@@ -89,7 +97,7 @@ async function decideBatch(
 }
 
 /** The shots that a decision creates or revises get their id, ordinal and revision number. */
-function accept(decisions: readonly Decision[], nextOrdinal: number): AcceptedShot[] {
+function accept(decisions: readonly Decision[], nextOrdinal: number, activeMethod: string): AcceptedShot[] {
   let ordinal = nextOrdinal;
   const accepted: AcceptedShot[] = [];
   for (const { shot, state, stored } of decisions) {
@@ -97,6 +105,9 @@ function accept(decisions: readonly Decision[], nextOrdinal: number): AcceptedSh
     if ((state !== 'created' && state !== 'revised') || ready === null || label === null || ready.derived === null) {
       continue;
     }
+    const derivations = [ready.derived, ...ready.derivedBeside];
+    const derived = derivations.find(({ methodVersion }) => methodVersion === activeMethod);
+    if (derived === undefined) throw olderThanDatabase(activeMethod);
     accepted.push({
       id: stored?.id ?? randomUUID(),
       label,
@@ -106,7 +117,7 @@ function accept(decisions: readonly Decision[], nextOrdinal: number): AcceptedSh
       shared: shot.shared || stored?.shared === true,
       newlyShared: shot.shared && stored?.shared !== true,
       ready,
-      derived: ready.derived,
+      derived,
     });
   }
   return accepted;
@@ -120,7 +131,7 @@ function receiptShot({ shot, state, stored, faults }: Decision, accepted: Accept
     state,
     shot: accepted?.id ?? (isKept ? (stored?.id ?? null) : null),
     revision: accepted?.revision ?? (isKept ? (stored?.revision ?? null) : null),
-    derived: state === 'rejected' ? null : (shot.ready?.derived ?? null),
+    derived: state === 'rejected' ? null : (accepted?.derived ?? shot.ready?.derived ?? null),
     faults: [...faults],
   };
 }
@@ -130,7 +141,13 @@ async function writeShots(tx: Transaction, arrival: Arrival, accepted: readonly 
   await insertShots(tx, arrival, accepted);
   const revisions = await insertRevisions(tx, arrival, accepted);
   await insertTracks(tx, revisions);
-  await insertDerivations(tx, revisions);
+  const derivations = revisions.flatMap(({ id, shot: { ready } }) =>
+    [...(ready.derived === null ? [] : [ready.derived]), ...ready.derivedBeside].map((derived) => ({
+      revisionId: id,
+      derived,
+    })),
+  );
+  await insertDerivations(tx, derivations);
   await replaceHotRows(tx, arrival, revisions);
   const revised = accepted.filter(({ isNew, newlyShared }) => !isNew && newlyShared);
   await shareById(
@@ -180,7 +197,7 @@ export async function storeSpool(
       decisions.map(({ shot }) => shot),
     );
     if (options.allOrNothing && decisions.some(({ state }) => state === 'rejected')) throw new ShotRejected();
-    const accepted = options.write ? accept(decisions, nextOrdinal) : [];
+    const accepted = options.write ? accept(decisions, nextOrdinal, options.activeMethod ?? '') : [];
     nextOrdinal += accepted.filter(({ isNew }) => isNew).length;
     await writeShots(tx, arrival, accepted);
     if (options.write) {

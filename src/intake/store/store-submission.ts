@@ -3,8 +3,10 @@ import { eq } from 'drizzle-orm';
 import type { Receipt, SubmissionOptions } from '../../../shared/submission.ts';
 import { appendAudit } from '../../access/audit.ts';
 import { bumpLabVersion, lockLab } from '../../access/lab-version.ts';
+import type { MethodsInUse } from '../../derivation/methods.ts';
 import type { Database, Transaction } from '../../store/database.ts';
 import { lab, submission } from '../../store/schema.ts';
+import { holdActiveMethod } from '../active-method.ts';
 import type { KeepAnswer } from '../idempotency.ts';
 import type { SentPlace, SubmissionMedia } from '../read/sent-shot.ts';
 import { receiptOf } from '../receipt-of.ts';
@@ -29,6 +31,8 @@ export interface SpooledSubmission {
   readonly spool: Spool;
   /** Before the first byte was read: nothing of the submission was known to the server earlier. */
   readonly receivedAt: Date;
+  /** Those that the spooled shots are derived under. */
+  readonly methods: MethodsInUse;
   readonly columns: SentPlace['columns'];
   /** Shots known to be rejected before the transaction. */
   readonly rejected: number;
@@ -86,9 +90,9 @@ function present(sent: SpooledSubmission, receivedAt: Date, stored: boolean, res
 
 /** Decides and keeps the receipt, stores no shot. */
 async function recordOnly(tx: Transaction, sent: SpooledSubmission): Promise<Receipt> {
-  const { columns, options, receivedAt } = sent;
+  const { columns, options, receivedAt, methods } = sent;
   const fill = await insertSubmission(tx, sent, receivedAt, false);
-  const pass = { write: false, allOrNothing: false, revise: options.revise, columns, nextOrdinal: 0 };
+  const pass = { write: false, allOrNothing: false, revise: options.revise, columns, nextOrdinal: 0, methods };
   const result = await storeSpool(tx, arrivalOf(sent, receivedAt), sent.spool, pass);
   await fill(result.counts);
   const receipt = present(sent, receivedAt, false, result);
@@ -101,9 +105,18 @@ function arrivalOf({ id, labId, labSlug }: SpooledSubmission, receivedAt: Date):
 }
 
 async function storeShots(tx: Transaction, sent: SpooledSubmission, nextOrdinal: number): Promise<Receipt> {
-  const { labId, options, columns, receivedAt } = sent;
+  const { labId, options, columns, receivedAt, methods } = sent;
+  const activeMethod = await holdActiveMethod(tx);
   const fill = await insertSubmission(tx, sent, receivedAt, true);
-  const pass = { write: true, allOrNothing: options.accept === 'all', revise: options.revise, columns, nextOrdinal };
+  const pass = {
+    write: true,
+    allOrNothing: options.accept === 'all',
+    revise: options.revise,
+    columns,
+    nextOrdinal,
+    methods,
+    activeMethod,
+  };
   const result = await storeSpool(tx, arrivalOf(sent, receivedAt), sent.spool, pass);
   await fill(result.counts);
   const receipt = present(sent, receivedAt, true, result);

@@ -1,9 +1,12 @@
 /** Shots as stored: current state, history, track and derivation. What a token may not see looks like nothing. */
 import { z } from 'zod';
 import { derivedShotSchema } from '../../../shared/derivation.ts';
+import { explainedDerivationSchema } from '../../../shared/explanation.ts';
 import { slugSchema, storableText } from '../../../shared/measure.ts';
 import { ballTrackSchema, cueTrackSchema } from '../../../shared/shot.ts';
-import { getDerivation, getShot, getTrack, listRevisions, listShots } from '../../intake/shots.ts';
+import { shotFigure } from '../../figures/shot-figure.ts';
+import { explainShot, loadDerivedShot } from '../../intake/explain-shot.ts';
+import { getShot, getTrack, listRevisions, listShots } from '../../intake/shots.ts';
 import { trackKinds } from '../../intake/track-bytes.ts';
 import { withdrawShot } from '../../intake/withdraw.ts';
 import { nextLink, pageQuery, type Routes, refusals, uuidSchema } from './common.ts';
@@ -41,6 +44,13 @@ const revisionSchema = z.strictObject({
   content: z.unknown(),
 });
 const parameters = z.strictObject({ shot: uuidSchema });
+const methodQuery = z.strictObject({
+  method: z
+    .string()
+    .max(20)
+    .optional()
+    .meta({ description: 'Method version under which the shot was derived; the active one when not given.' }),
+});
 const tags = ['shots'];
 
 export const shotRoutes: Routes = async (scope, { db }) => {
@@ -94,13 +104,33 @@ export const shotRoutes: Routes = async (scope, { db }) => {
     '/shots/:shot/derivation',
     {
       schema: {
-        summary: 'What the server computed, with its uncertainty budget',
+        summary: 'What the server computed, explained: inputs, steps, uncertainty budget, flags',
         tags,
         params: parameters,
-        response: { 200: derivedShotSchema, ...refusals },
+        querystring: methodQuery,
+        response: { 200: explainedDerivationSchema, ...refusals },
       },
     },
-    async (request) => getDerivation(db, request.principal, request.params.shot),
+    async (request) => explainShot(db, request.principal, request.params.shot, request.query.method),
+  );
+  scope.get(
+    '/shots/:shot/figure.svg',
+    {
+      schema: {
+        summary: 'Track, fit, residuals, speed, acceleration and contact frames of a shot, drawn (SVG)',
+        tags,
+        params: parameters,
+        querystring: methodQuery,
+        produces: ['image/svg+xml'],
+      },
+    },
+    async (request, reply) => {
+      const drawn = await loadDerivedShot(db, request.principal, request.params.shot, request.query.method);
+      return reply
+        .type('image/svg+xml; charset=utf-8')
+        .header('content-security-policy', "default-src 'none'; style-src 'unsafe-inline'")
+        .send(shotFigure(drawn));
+    },
   );
   scope.post(
     '/shots/:shot/withdrawal',

@@ -4,6 +4,7 @@ import type { FastifyInstance, FastifyReply } from 'fastify';
 import type { FastifyPluginAsyncZod } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { receiptSchema, receiptShotSchema, submissionQuerySchema } from '../../../shared/submission.ts';
+import type { Methods } from '../../derivation/methods.ts';
 import { intakeLimits } from '../../intake/limits.ts';
 import { frameParts } from '../../intake/read/frame-parts.ts';
 import type { Pace } from '../../intake/read/pace-body.ts';
@@ -18,6 +19,7 @@ interface SubmissionRouteOptions {
   readonly maximumUploadBytes: number;
   readonly spoolDirectory: string;
   readonly pace: Pace;
+  readonly methods: Methods;
 }
 
 const mediaTypes = {
@@ -84,7 +86,7 @@ const uploadRoute: FastifyPluginAsyncZod<SubmissionRouteOptions> = async (scope,
         mediaTypes[type],
         type === 'multipart/form-data' ? frameParts(body, contentType) : body,
         intakeLimits(options.spoolDirectory, options.maximumUploadBytes, options.pace),
-        { idempotencyKey: request.headers['idempotency-key'] },
+        { idempotencyKey: request.headers['idempotency-key'], methods: options.methods },
       );
       return reply.code(status).header('location', `/v1/submissions/${receipt.submission}`).send(receipt);
     },

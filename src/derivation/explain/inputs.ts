@@ -1,0 +1,136 @@
+/** What a derivation starts from: as sent, as used, with what uncertainty, and who said so. */
+import type { DerivationInput } from '../../../shared/explanation.ts';
+import type { Measure } from '../../../shared/measure.ts';
+import type { QuantityName } from '../../../shared/quantities.ts';
+import { quantities } from '../../../shared/quantities.ts';
+import type { Shot } from '../../../shared/shot.ts';
+import { convertOptional } from '../convert-measure.ts';
+import type { UsedGear } from '../gear.ts';
+import { assumedElevationUncertainty, givenUncertainties, type UncertainInput } from '../gear-defaults.ts';
+import type { SettledGear } from '../settle-gear.ts';
+
+const words = (measure: Measure | undefined): string | null =>
+  measure === undefined ? null : `${measure.value} ${measure.unit}`;
+
+/** Inputs of a shot that matter to its numbers, gear first. */
+export function explainInputs(shot: Shot, gear: UsedGear, settled: SettledGear): DerivationInput[] {
+  const rig = `rig ${gear.rig.name}@${gear.rig.version}`;
+  const cue = gear.cue === null ? null : `cue ${gear.cue.name}@${gear.cue.version}`;
+  const table = gear.table === null ? null : `table ${gear.table.name}@${gear.table.version}`;
+  const { content } = gear.rig;
+  const size = (name: string, input: UncertainInput, from: string | null, sent: string | null): DerivationInput => ({
+    name,
+    sent,
+    value: input.value,
+    unit: 'm',
+    standardUncertainty: input.standardUncertainty,
+    from: input.assumed || from === null ? 'assumed' : from,
+  });
+  const tipRadius = gear.cue?.content.tipRadius;
+  return [
+    {
+      name: 'capture rate',
+      sent: words(content.captureRate),
+      value: settled.captureRate,
+      unit: '1/s',
+      standardUncertainty: settled.captureRate * settled.clockUncertainty,
+      from: rig,
+    },
+    ...(content.scale === undefined
+      ? []
+      : [
+          {
+            name: 'scale',
+            sent: words(content.scale),
+            value: settled.context.metresPerPixel ?? null,
+            unit: 'm/px',
+            standardUncertainty: (settled.context.metresPerPixel ?? 0) * settled.scaleUncertainty,
+            from: rig,
+          },
+        ]),
+    ...(settled.exposure === null
+      ? []
+      : [
+          {
+            name: 'exposure',
+            sent: words(content.exposure),
+            value: settled.exposure,
+            unit: 's',
+            standardUncertainty: null,
+            from: rig,
+          },
+        ]),
+    size('ball radius', settled.ballRadius, table, half(words(gear.table?.content.ballDiameter))),
+    size('tip dome radius', settled.tipRadius, cue, typeof tipRadius === 'string' ? tipRadius : words(tipRadius)),
+    size('shaft radius', settled.shaftRadius, cue, words(gear.cue?.content.shaftRadius)),
+    ...ofShot(shot, settled),
+  ];
+}
+
+function half(diameter: string | null): string | null {
+  return diameter === null ? null : `diameter ${diameter}`;
+}
+
+function ofShot(shot: Shot, settled: SettledGear): DerivationInput[] {
+  const { context } = settled;
+  const given = (
+    name: string,
+    quantity: QuantityName,
+    measure: Measure | undefined,
+    standardUncertainty: number | null = null,
+  ): DerivationInput[] =>
+    measure === undefined
+      ? []
+      : [
+          {
+            name,
+            sent: words(measure),
+            value: convertOptional(measure, quantity, context),
+            unit: quantities[quantity].siUnit,
+            standardUncertainty,
+            from: 'shot',
+          },
+        ];
+  const elevation = shot.elevation;
+  const reading = shot.tipHeight;
+  const heights: [string, Measure | undefined][] =
+    reading === undefined
+      ? []
+      : reading.method === 'contactMark'
+        ? [['height of the contact mark', reading.height]]
+        : reading.method === 'ring'
+          ? [['height between rings', reading.ringStep]]
+          : [
+              ['top edge of the shaft', reading.topEdge],
+              ...(reading.method === 'shaftEdges'
+                ? ([['bottom edge of the shaft', reading.bottomEdge]] as [string, Measure][])
+                : []),
+              ['place of reading', reading.station],
+            ];
+  const stated = reading === undefined ? null : convertOptional(reading.standardUncertainty, 'heightReading', context);
+  return [
+    elevation === undefined
+      ? {
+          name: 'elevation of the cue',
+          sent: null,
+          value: 0,
+          unit: 'rad',
+          standardUncertainty: assumedElevationUncertainty,
+          from: 'assumed',
+        }
+      : {
+          name: 'elevation of the cue',
+          sent: words(elevation),
+          value: convertOptional(elevation, 'elevation', context),
+          unit: 'rad',
+          standardUncertainty: givenUncertainties.elevation,
+          from: 'shot',
+        },
+    ...heights.flatMap(([name, measure]) =>
+      given(name, 'heightReading', measure, Math.abs(stated ?? settled.heightUncertainty)),
+    ),
+    ...given('object-ball distance', 'objectBallDistance', shot.objectBallDistance),
+    ...given('outcome distance', 'outcomeDistance', shot.outcome?.distance),
+    ...given('ball speed', 'ballSpeed', shot.ballSpeed),
+  ];
+}
