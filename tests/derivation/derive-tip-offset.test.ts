@@ -54,12 +54,13 @@ describe('tip offset from a reading', () => {
   it('is as uncertain as the step of rings that was told apart', () => {
     const ring = { method: 'ring' as const, ringStep: mm(4), side: 'below' as const };
     const reading = (change: object) =>
-      run({ ...ring, ring: 2, ...change }, 0).derived.budget.find(({ input }) => input === 'height reading')
-        ?.contribution ?? Number.NaN;
-    // Rectangular: 4 mm / sqrt 12 = 1.155 mm beside 0.3 mm of the reading, over 28.575 mm.
-    expect(reading({})).toBeCloseTo(Math.sqrt(16 / 12 + 0.09) / 28.575, 3);
-    expect(reading({ resolution: 0.25 })).toBeCloseTo(Math.sqrt(1 / 12 + 0.09) / 28.575, 3);
-    expect(reading({ ring: 2.5 })).toBeCloseTo(Math.sqrt(4 / 12 + 0.09) / 28.575, 3);
+      run({ ...ring, ring: 2, ...change }, 0).derived.budget.find(
+        ({ result, input }) => result === 'tipOffset' && input === 'resolution of the rings',
+      )?.contribution ?? Number.NaN;
+    // Rectangular: 4 mm / sqrt 12 = 1.155 mm, over 28.575 mm.
+    expect(reading({})).toBeCloseTo(Math.sqrt(16 / 12) / 28.575, 6);
+    expect(reading({ resolution: 0.25 })).toBeCloseTo(Math.sqrt(1 / 12) / 28.575, 6);
+    expect(reading({ ring: 2.5 })).toBeCloseTo(Math.sqrt(4 / 12) / 28.575, 6);
   });
 
   it("follows the rig's zero and direction of heights, but never for rings", () => {

@@ -32,6 +32,8 @@ const writers: Readonly<Record<string, readonly TestRole[]>> = {
   'POST /v1/shots/{shot}/revisions': ['lead', 'contributor'],
   'POST /v1/shots/{shot}/withdrawal': ['lead', 'contributor'],
   'POST /v1/vocabularies': ['curator'],
+  'POST /v1/recomputations': ['curator'],
+  'POST /v1/recomputations/{recomputation}/activation': ['curator'],
   'POST /v1/labs/{lab}/vocabularies': ['lead'],
   'POST /v1/margins': ['curator', 'lead', 'contributor'],
   'POST /v1/datasets': ['curator'],
@@ -94,6 +96,7 @@ onEachDatabase((open) => {
       dataset: 'all',
       release: 'all@1',
       name: 'main',
+      recomputation: '00000000-0000-4000-8000-000000000000',
       plan: '00000000-0000-4000-8000-000000000000',
       token: '00000000-0000-4000-8000-000000000000',
     };
