@@ -18,7 +18,7 @@ import {
 } from './mixed-blocks.ts';
 import { bilinear, matrixTimesVector, multiplySquare, symmetricInverse, traceOfProduct } from './symmetric-inverse.ts';
 
-const logTwoPi = 1.8378770664093455;
+const logTwoPi = 1.8378770664093456;
 
 export interface RestrictedFit {
   /** In the units of the columns as given, not of the scaled ones. */
