@@ -23,7 +23,8 @@ export function measurementWarnings(findings: Findings): Warning[] {
  * smaller, so attenuation is worse). Judged on each measured variable that enters as a term of its own.
  */
 function attenuation({ columns, specification, selection, design }: Findings): Warning[] {
-  const within = specification.labs === 'fixed';
+  const within = specification.labs === 'fixed' || specification.labs === 'synthesis';
+  const corrected = specification.measurementError === 'corrected';
   const width = design.basis.terms.length + 1;
   return specification.terms.flatMap((term, place): Warning[] => {
     const [factor] = term;
@@ -64,7 +65,7 @@ function attenuation({ columns, specification, selection, design }: Findings): W
         ? `The spread of ${label} is no larger than its measurement error (${error}): its slope says nothing about the true one.`
         : reliability < 0.3
           ? `Most of the spread of ${label} is measurement error (${error}; reliability ${rounded(reliability, 2)}, below 0.3): its slope is shrunk towards zero by about ${percent(1 - reliability)} and is not to be relied on.`
-          : `Measurement error of ${label} (${error}; reliability ${rounded(reliability, 3)}, below 0.95) shrinks its slope towards zero by about ${percent(1 - reliability)}; no correction is applied.`;
+          : `Measurement error of ${label} (${error}; reliability ${rounded(reliability, 3)}, below 0.95) shrinks its slope towards zero by about ${percent(1 - reliability)}; ${corrected ? 'the corrected slope stands beside it' : 'no correction is applied'}.`;
     return [{ code: 'ATTENUATION', text }];
   });
 }
@@ -100,7 +101,7 @@ function sharedErrors({ columns, specification, selection }: Findings): Warning[
   return [
     {
       code: 'ERR_CORR',
-      text: `Cue speed and cue acceleration come from one fit of each track; their measurement errors correlate at about ${rounded(sum / known, 2)}, which tilts both slopes. No correction is applied.`,
+      text: `Cue speed and cue acceleration come from one fit of each track; their measurement errors correlate at about ${rounded(sum / known, 2)}, which tilts both slopes. ${specification.measurementError === 'corrected' ? 'The corrected slopes take account of it.' : 'No correction is applied.'}`,
     },
   ];
 }

@@ -26,8 +26,8 @@ export function leaveOneGroupOut(fit: LeastSquares, groups: readonly Moments[]):
 
 /** S_xx = D C C' D, so the form is the squared length of C' D (b - b_(g)). */
 function cookDistance(fit: LeastSquares, without: LeastSquares): number | null {
-  if (!(fit.residualVariance > 0)) return null;
   const { size, lower } = fit.factor;
+  if (size === 0 || !(fit.residualVariance > 0)) return null;
   let sum = 0;
   for (let k = 0; k < size; k += 1) {
     let part = 0;

@@ -282,9 +282,11 @@ describe('warnings of a pooled regression', () => {
     expect(codes(ask(columns, {}))).not.toContain('QUANTISED');
   });
 
-  it('none of which says anything when six even labs answer one clean question', () => {
+  it('of which six even labs with one clean question call only those on what six labs cannot know', () => {
     const result = ask(columns, {});
-    expect(codes(result).filter((code) => code !== 'BETWEEN_WITHIN')).toEqual([]);
+    const always = ['BETWEEN_WITHIN', 'TAU_BOUNDARY', 'THIN_COVERAGE'];
+    expect(codes(result).filter((code) => !always.includes(code))).toEqual([]);
+    expect(warning(result, 'TAU_BOUNDARY')).toContain('6 labs (fewer than 10)');
   });
 });
 
