@@ -82,6 +82,11 @@ function sentenceUnit(response: VariableName, term: Term | null): string {
   return `${above} per ${below.length === 1 ? below[0] : `(${below.join(' x ')})`}`.trim();
 }
 
+/** Display unit of a slope and the factor from SI, such as ms per m/s. */
+export function slopeDisplay(response: VariableName, term: Term): { readonly unit: string; readonly factor: number } {
+  return { unit: sentenceUnit(response, term), factor: displayFactor(response) / termFactor(term) };
+}
+
 function termFactor(term: Term | null): number {
   let factor = 1;
   for (const { variable, power } of term ?? []) for (let k = 0; k < power; k += 1) factor *= displayFactor(variable);

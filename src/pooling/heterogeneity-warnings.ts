@@ -21,7 +21,7 @@ function slopesDiffer({ synthesis, specification }: RegressionFindings): Warning
       return [
         {
           code: 'SLOPES_DIFFER',
-          text: `Slopes of ${term} differ between labs beyond what their own errors explain: standard deviation ${rounded(tau, 2)} ${unit} (above 0; ${level} interval ${interval} by Q profile), I2 ${percent(inconsistency)}, Q test p = ${rounded(heterogeneity.pValue, 2)}${heterogeneity.pValue < 0.1 ? ' (below 0.10)' : ' (not below 0.10: it may be chance)'}. A single slope is an average.${further}`,
+          text: `Slopes of ${term} ${heterogeneity.pValue < 0.1 ? 'differ between labs beyond what their own errors explain' : 'may differ between labs'}: standard deviation ${rounded(tau, 2)} ${unit} (above 0; ${level} interval ${interval} by Q profile), I2 ${percent(inconsistency)}, Q test p = ${rounded(heterogeneity.pValue, 2)}${heterogeneity.pValue < 0.1 ? ' (below 0.10)' : ' (not below 0.10, so this may be chance)'}. A single slope is an average.${further}`,
         },
       ];
     }

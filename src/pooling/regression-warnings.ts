@@ -173,7 +173,7 @@ function extrapolation({ curve, design, labs }: RegressionFindings): Warning[] {
   if (thin.length > thinShare * curve.points.length) {
     warnings.push({
       code: 'THIN_COVERAGE',
-      text: `Fewer than 2 labs cover ${thin.length} of ${curve.points.length} points (more than a tenth) of the curve over ${curve.variable} (between ${rounded(Math.min(...thin), 3)} and ${rounded(Math.max(...thin), 3)} ${curve.unit}).`,
+      text: `Fewer than 2 labs cover ${thin.length} of ${curve.points.length} points (more than a tenth) of the curve over ${curve.variable}, the first at ${rounded(Math.min(...thin), 3)} and the last at ${rounded(Math.max(...thin), 3)} ${curve.unit}.`,
     });
   }
   return warnings;

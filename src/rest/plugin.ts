@@ -12,6 +12,7 @@ import type { Database } from '../store/database.ts';
 import { authenticate } from './authentication.ts';
 import { replyProblem } from './problem-reply.ts';
 import { analysisRoutes } from './routes/analyses.ts';
+import { analysisFigureRoutes } from './routes/analysis-figures.ts';
 import { datasetRoutes } from './routes/datasets.ts';
 import { dictionaryRoutes } from './routes/dictionary.ts';
 import { gearRoutes } from './routes/gear.ts';
@@ -62,6 +63,7 @@ export async function restPlugin(scope: FastifyInstance, options: RestOptions): 
   await scope.register(submissionRoutes, { ...options, prefix: '/v1' });
   await scope.register(shotRoutes, { db, prefix: '/v1' });
   await scope.register(analysisRoutes, { db, prefix: '/v1' });
+  await scope.register(analysisFigureRoutes, { db, prefix: '/v1' });
   await scope.register(marginRoutes, { db, prefix: '/v1' });
   await scope.register(datasetRoutes, { db, prefix: '/v1' });
   await scope.register(releaseRoutes, { db, prefix: '/v1' });
