@@ -191,7 +191,14 @@ function bins(
     Float64Array[],
     Float64Array[],
   ];
-  const centres = design.labs.map(({ means }) => (model.fit.model === 'within' ? means : model.means));
+  // Response that the model gives a lab where every column is zero.
+  const levels = Float64Array.from(design.labs, ({ means }) => {
+    const own = model.fit.model === 'within' ? means : model.means;
+    let level = model.fit.model === 'within' ? (means[terms] as number) : model.atMeans;
+    for (let j = 0; j < terms; j += 1) level -= (own[j] as number) * (model.slopes[j] as number);
+    return level;
+  });
+  const [residuals, fitted] = [new Float64Array(chunkSize), new Float64Array(chunkSize)];
   const shots = new Int32Array(binCount);
   const [sumX, sumY, sumAdjusted, squares] = [0, 1, 2, 3].map(() => new Float64Array(binCount)) as [
     Float64Array,
@@ -203,24 +210,31 @@ function bins(
     const to = Math.min(from + chunkSize, indices.length);
     design.fill(measured, from, to);
     onCurve(held, from, to);
-    for (let at = 0; at < to - from; at += 1) {
-      const row = indices[from + at] as number;
-      const own = centres[codes[row] as number] as Float64Array;
-      let residual =
-        ((measured[terms] as Float64Array)[at] as number) -
-        (model.fit.model === 'within' ? (own[terms] as number) : model.atMeans);
-      let fitted = model.atMeans + design.responseOffset;
-      for (let j = 0; j < terms; j += 1) {
-        const slope = model.slopes[j] as number;
-        residual -= (((measured[j] as Float64Array)[at] as number) - (own[j] as number)) * slope;
-        fitted += (((held[j] as Float64Array)[at] as number) - (model.means[j] as number)) * slope;
+    const rows = to - from;
+    const measuredResponse = measured[terms] as Float64Array;
+    for (let at = 0; at < rows; at += 1) {
+      const lab = codes[indices[from + at] as number] as number;
+      residuals[at] = (measuredResponse[at] as number) - (levels[lab] as number);
+      fitted[at] = model.atMeans + design.responseOffset;
+    }
+    for (let j = 0; j < terms; j += 1) {
+      const slope = model.slopes[j] as number;
+      const mean = model.means[j] as number;
+      const [own, other] = [measured[j] as Float64Array, held[j] as Float64Array];
+      for (let at = 0; at < rows; at += 1) {
+        residuals[at] = (residuals[at] as number) - (own[at] as number) * slope;
+        fitted[at] = (fitted[at] as number) + ((other[at] as number) - mean) * slope;
       }
+    }
+    for (let at = 0; at < rows; at += 1) {
+      const row = indices[from + at] as number;
+      const residual = residuals[at] as number;
       const x = values[row] as number;
       const bin = Math.min(binCount - 1, Math.floor((x - range.min) / width));
       shots[bin] = (shots[bin] as number) + 1;
       sumX[bin] = (sumX[bin] as number) + x;
       sumY[bin] = (sumY[bin] as number) + (response[row] as number);
-      sumAdjusted[bin] = (sumAdjusted[bin] as number) + fitted + residual;
+      sumAdjusted[bin] = (sumAdjusted[bin] as number) + (fitted[at] as number) + residual;
       squares[bin] = (squares[bin] as number) + residual * residual;
     }
   }

@@ -4,10 +4,10 @@ const mostSteps = 400;
 
 /**
  * False position with halved weights on the end that stays (the Illinois method, Dowell & Jarratt 1971, BIT 11:168), and
- * a bisection whenever three steps have not halved the bracket. Ends at a relative width of 1e-15.
+ * a bisection whenever three steps have not halved the bracket. Ends at the relative width `accuracy`.
  * @param low, high ends with f(low) and f(high) of opposite sign or zero
  */
-export function findRoot(value: (at: number) => number, low: number, high: number): number {
+export function findRoot(value: (at: number) => number, low: number, high: number, accuracy = 1e-15): number {
   let [from, to] = [low, high];
   let [atFrom, atTo] = [value(from), value(to)];
   if (atFrom === 0) return from;
@@ -32,7 +32,7 @@ export function findRoot(value: (at: number) => number, low: number, high: numbe
     }
     sinceHalved = to - from > width / 2 ? sinceHalved + 1 : 0;
     if (sinceHalved === 0) width = to - from;
-    if (to - from <= 1e-15 * Math.abs(to)) break;
+    if (to - from <= accuracy * Math.abs(to)) break;
   }
   return from + (to - from) / 2;
 }

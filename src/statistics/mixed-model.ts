@@ -120,6 +120,10 @@ export function mixedContrast(model: MixedModel, contrast: Contrast): MixedContr
   };
 }
 
+/** Relative accuracy of the ends of an interval, and of the other variances on the way: the profile is flat in those. */
+const intervalAccuracy = 1e-9;
+const profileAccuracy = 1e-7;
+
 /**
  * Interval of one variance by the profile of the restricted likelihood: all values whose criterion, the other
  * variances at their best, exceeds the smallest by at most the chi-square quantile with one degree of freedom.
@@ -139,15 +143,15 @@ export function varianceInterval(
   const excess = (value: number): number => {
     const start = fit.components.map((component, i) => (i === which ? value : component));
     if (which === 0 && !(value > 0)) return Number.POSITIVE_INFINITY;
-    const profiled = improve(blocks, start, free);
+    const profiled = improve(blocks, start, free, profileAccuracy);
     return profiled === null ? Number.POSITIVE_INFINITY : profiled.at.criterion - allowed;
   };
   const floor = which === 0 ? found * 1e-6 : 0;
-  const lower = excess(floor) <= 0 ? floor : findRoot((value) => -excess(value), floor, found);
+  const lower = excess(floor) <= 0 ? floor : findRoot((value) => -excess(value), floor, found, intervalAccuracy);
   const end = bracketAbove(excess, found > 0 ? found * 2 : 1e-4);
   return {
     lower: lower * squared,
-    upper: end === null ? null : findRoot(excess, found, end) * squared,
+    upper: end === null ? null : findRoot(excess, found, end, intervalAccuracy) * squared,
   };
 }
 

@@ -84,11 +84,12 @@ function residualForm(blocks: MixedBlocks, slope: RestrictedSlope, components: r
   return sum;
 }
 
-/** Fisher scoring over the components marked free, from a feasible start. */
+/** Fisher scoring over the components marked free, from a feasible start, until steps fall below `accuracy`. */
 export function improve(
   blocks: MixedBlocks,
   start: readonly number[],
   free: readonly boolean[],
+  accuracy = smallestStep,
 ): VarianceComponents | null {
   let components = [...start];
   let here = restrictedSlope(blocks, components);
@@ -121,7 +122,7 @@ export function improve(
     here = restrictedSlope(blocks, components);
     if (here === null) return null;
     // In the last digits steps stop shrinking; that is an arrival too.
-    if (largest < smallestStep || (largest < roundingStep && largest >= before)) {
+    if (largest < accuracy || (largest < roundingStep && largest >= before)) {
       return { components, at: here, converged: true, iterations: iteration };
     }
     before = largest;
