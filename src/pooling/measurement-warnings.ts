@@ -107,6 +107,19 @@ function sharedErrors({ columns, specification, selection }: Findings): Warning[
 }
 
 const distinctNeeded = 10;
+/** More distinct values than this are not steps of a frame counter. */
+const distinctKept = 40;
+
+/** Smallest gap between distinct values, those of rounding (below a nanosecond) left out. */
+function smallestStep(values: ReadonlySet<number>): number {
+  const sorted = [...values].sort((first, second) => first - second);
+  let smallest = Number.POSITIVE_INFINITY;
+  for (let place = 1; place < sorted.length; place += 1) {
+    const gap = (sorted[place] as number) - (sorted[place - 1] as number);
+    if (gap > 1e-9) smallest = Math.min(smallest, gap);
+  }
+  return Number.isFinite(smallest) ? smallest : 0;
+}
 
 /** Contact times counted in frames take few values. */
 function coarseTimes({ columns, specification, selection }: Findings): Warning[] {
@@ -116,21 +129,32 @@ function coarseTimes({ columns, specification, selection }: Findings): Warning[]
     if (!used.has(variable)) return [];
     const seen = names.map(() => new Set<number>());
     const shots = new Int32Array(names.length);
+    const sums = new Float64Array(names.length);
+    const squares = new Float64Array(names.length);
     for (const row of selection.indices) {
       const lab = codes[row] as number;
       shots[lab] = (shots[lab] as number) + 1;
       const values = seen[lab] as Set<number>;
-      if (values.size < distinctNeeded) values.add(columns.variables[variable][row] as number);
+      const time = columns.variables[variable][row] as number;
+      if (values.size < distinctKept) values.add(time);
+      sums[lab] = (sums[lab] as number) + time;
+      squares[lab] = (squares[lab] as number) + time * time;
     }
     const coarse = names.flatMap((lab, code) => {
-      const { size } = seen[code] as Set<number>;
-      return (shots[code] as number) >= distinctNeeded && size < distinctNeeded ? [`${lab} (${size} values)`] : [];
+      const values = seen[code] as Set<number>;
+      const count = shots[code] as number;
+      if (count < distinctNeeded) return [];
+      if (values.size < distinctNeeded) return [`${lab} (${values.size} values)`];
+      const mean = (sums[code] as number) / count;
+      const deviation = Math.sqrt(Math.max(0, (squares[code] as number) / count - mean * mean));
+      const tick = values.size < distinctKept ? smallestStep(values) : 0;
+      return tick > deviation / 2 ? [`${lab} (steps of ${rounded(tick * 1000, 2)} ms)`] : [];
     });
     if (coarse.length === 0) return [];
     return [
       {
         code: 'QUANTISED',
-        text: `${quantities[variable].label} is counted in frames and takes fewer than ${distinctNeeded} distinct values in ${list(coarse)}: part of its spread is the frame interval.`,
+        text: `${quantities[variable].label} is counted in frames and takes fewer than ${distinctNeeded} distinct values, or steps of more than half its standard deviation, in ${list(coarse)}: part of its spread is the frame interval.`,
       },
     ];
   });
