@@ -12,21 +12,41 @@ const highestPower = 5;
 
 /**
  * The regression in its one form: factors of a term merged and in the order of the dictionary, terms by total degree
- * and then by their factors, doubled terms once, filter in its one form. A release holds only shared shots, so its
- * scope is `shared`.
+ * and then by their factors, doubled terms once, filter in its one form; choices that do not bear on the answer at their
+ * one value; the curve that would be drawn anyway left out. A release holds only shared shots, so its scope is `shared`.
  * Throws request-invalid when merging gives a power above 5, or when the response is among the terms.
  */
 export function canonicalRegression(specification: RegressionSpecification): RegressionSpecification {
   if (specification.terms.some((term) => term.some(({ variable }) => variable === specification.response))) {
     throw new Refusal('request-invalid', `${specification.response} cannot explain itself: take it out of the terms`);
   }
-  const terms = specification.terms.map(canonicalTerm).sort(compareTerms);
+  const sorted = specification.terms.map(canonicalTerm).sort(compareTerms);
+  const terms = sorted.filter((term, place) => place === 0 || compareTerms(term, sorted[place - 1] as Term) !== 0);
+  const ownErrors = specification.labs !== 'fixed' && specification.labs !== 'ignored';
+  const standardErrors = ownErrors ? 'classical' : specification.standardErrors;
   return {
     ...specification,
-    terms: terms.filter((term, place) => place === 0 || compareTerms(term, terms[place - 1] as Term) !== 0),
+    terms,
+    standardErrors,
+    clusterBy: standardErrors === 'classical' ? 'lab' : specification.clusterBy,
+    curve: canonicalCurve(specification.curve, terms),
     filter: canonicalFilter(specification.filter),
     scope: specification.source === 'live' ? specification.scope : 'shared',
   };
+}
+
+/** Held values in the order of the dictionary, the last one given counting; null for the curve that is the default. */
+function canonicalCurve(
+  curve: RegressionSpecification['curve'],
+  terms: readonly Term[],
+): RegressionSpecification['curve'] {
+  if (curve === null) return null;
+  const at = variableNames.flatMap((variable) => {
+    const value = curve.at.findLast((held) => held.variable === variable)?.value;
+    return value === undefined || variable === curve.variable ? [] : [{ variable, value }];
+  });
+  const usual = curve.points === 41 && at.length === 0 && curve.variable === terms[0]?.[0]?.variable;
+  return usual ? null : { variable: curve.variable, points: curve.points, at };
 }
 
 /** Caliper of the object-ball distance where the same set-up is asked for and no caliper was given, m. */

@@ -82,6 +82,11 @@ function sentenceUnit(response: VariableName, term: Term | null): string {
   return `${above} per ${below.length === 1 ? below[0] : `(${below.join(' x ')})`}`.trim();
 }
 
+/** Display unit of a slope and the factor from SI, such as ms per m/s. */
+export function slopeDisplay(response: VariableName, term: Term): { readonly unit: string; readonly factor: number } {
+  return { unit: sentenceUnit(response, term), factor: displayFactor(response) / termFactor(term) };
+}
+
 function termFactor(term: Term | null): number {
   let factor = 1;
   for (const { variable, power } of term ?? []) for (let k = 0; k < power; k += 1) factor *= displayFactor(variable);
@@ -94,4 +99,32 @@ function heldEqual({ term, terms }: CoefficientContext): string {
   const others = new Set(terms.flat().flatMap(({ variable }) => (own.has(variable) ? [] : [variable])));
   if (others.size === 0) return '';
   return ` at equal ${list([...others].map((variable) => quantities[variable].label))}`;
+}
+
+/** The synthesis in one sentence: mean slope of the labs, how far labs differ, and what a further lab may show. */
+export function synthesisSentence(
+  row: {
+    readonly labs: number;
+    readonly estimate: number;
+    readonly standardError: number;
+    readonly interval: CoefficientFigures['interval'] | null;
+    readonly tau: number;
+    readonly prediction: CoefficientFigures['interval'] | null;
+  },
+  { response, term, confidence }: Pick<CoefficientContext, 'response' | 'confidence'> & { readonly term: Term },
+): string {
+  const factor = displayFactor(response) / termFactor(term);
+  const decimals = decimalsFor(row.standardError * Math.abs(factor));
+  const write = (value: number) => figure(value * factor, decimals);
+  const unit = sentenceUnit(response, term);
+  const level = `${rounded(confidence * 100, 4)} %`;
+  const mean = `${row.labs} labs, each with its own slope of ${termName(term)} for ${quantities[response].label}: mean ${spaced(write(row.estimate), unit)}`;
+  if (row.interval === null || row.prediction === null) {
+    return `${mean}; with two labs no interval is given, see both.`;
+  }
+  return (
+    `${mean} (${level} interval ${write(row.interval.lower)} to ${spaced(write(row.interval.upper), unit)}); the true slopes of labs differ with a ` +
+    `standard deviation of ${spaced(figure(row.tau * Math.abs(factor), decimals), unit)}, and a further lab's is expected ` +
+    `between ${write(row.prediction.lower)} and ${spaced(write(row.prediction.upper), unit)} (approximate).`
+  );
 }

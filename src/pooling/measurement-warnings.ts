@@ -23,7 +23,8 @@ export function measurementWarnings(findings: Findings): Warning[] {
  * smaller, so attenuation is worse). Judged on each measured variable that enters as a term of its own.
  */
 function attenuation({ columns, specification, selection, design }: Findings): Warning[] {
-  const within = specification.labs === 'fixed';
+  const within = specification.labs === 'fixed' || specification.labs === 'synthesis';
+  const corrected = specification.measurementError === 'corrected';
   const width = design.basis.terms.length + 1;
   return specification.terms.flatMap((term, place): Warning[] => {
     const [factor] = term;
@@ -64,7 +65,7 @@ function attenuation({ columns, specification, selection, design }: Findings): W
         ? `The spread of ${label} is no larger than its measurement error (${error}): its slope says nothing about the true one.`
         : reliability < 0.3
           ? `Most of the spread of ${label} is measurement error (${error}; reliability ${rounded(reliability, 2)}, below 0.3): its slope is shrunk towards zero by about ${percent(1 - reliability)} and is not to be relied on.`
-          : `Measurement error of ${label} (${error}; reliability ${rounded(reliability, 3)}, below 0.95) shrinks its slope towards zero by about ${percent(1 - reliability)}; no correction is applied.`;
+          : `Measurement error of ${label} (${error}; reliability ${rounded(reliability, 3)}, below 0.95) shrinks its slope towards zero by about ${percent(1 - reliability)}; ${corrected ? 'the corrected slope stands beside it' : 'no correction is applied'}.`;
     return [{ code: 'ATTENUATION', text }];
   });
 }
@@ -100,12 +101,25 @@ function sharedErrors({ columns, specification, selection }: Findings): Warning[
   return [
     {
       code: 'ERR_CORR',
-      text: `Cue speed and cue acceleration come from one fit of each track; their measurement errors correlate at about ${rounded(sum / known, 2)}, which tilts both slopes. No correction is applied.`,
+      text: `Cue speed and cue acceleration come from one fit of each track; their measurement errors correlate at about ${rounded(sum / known, 2)}, which tilts both slopes. ${specification.measurementError === 'corrected' ? 'The corrected slopes take account of it.' : 'No correction is applied.'}`,
     },
   ];
 }
 
 const distinctNeeded = 10;
+/** More distinct values than this are not steps of a frame counter. */
+const distinctKept = 40;
+
+/** Smallest gap between distinct values, those of rounding (below a nanosecond) left out. */
+function smallestStep(values: ReadonlySet<number>): number {
+  const sorted = [...values].sort((first, second) => first - second);
+  let smallest = Number.POSITIVE_INFINITY;
+  for (let place = 1; place < sorted.length; place += 1) {
+    const gap = (sorted[place] as number) - (sorted[place - 1] as number);
+    if (gap > 1e-9) smallest = Math.min(smallest, gap);
+  }
+  return Number.isFinite(smallest) ? smallest : 0;
+}
 
 /** Contact times counted in frames take few values. */
 function coarseTimes({ columns, specification, selection }: Findings): Warning[] {
@@ -115,21 +129,32 @@ function coarseTimes({ columns, specification, selection }: Findings): Warning[]
     if (!used.has(variable)) return [];
     const seen = names.map(() => new Set<number>());
     const shots = new Int32Array(names.length);
+    const sums = new Float64Array(names.length);
+    const squares = new Float64Array(names.length);
     for (const row of selection.indices) {
       const lab = codes[row] as number;
       shots[lab] = (shots[lab] as number) + 1;
       const values = seen[lab] as Set<number>;
-      if (values.size < distinctNeeded) values.add(columns.variables[variable][row] as number);
+      const time = columns.variables[variable][row] as number;
+      if (values.size < distinctKept) values.add(time);
+      sums[lab] = (sums[lab] as number) + time;
+      squares[lab] = (squares[lab] as number) + time * time;
     }
     const coarse = names.flatMap((lab, code) => {
-      const { size } = seen[code] as Set<number>;
-      return (shots[code] as number) >= distinctNeeded && size < distinctNeeded ? [`${lab} (${size} values)`] : [];
+      const values = seen[code] as Set<number>;
+      const count = shots[code] as number;
+      if (count < distinctNeeded) return [];
+      if (values.size < distinctNeeded) return [`${lab} (${values.size} values)`];
+      const mean = (sums[code] as number) / count;
+      const deviation = Math.sqrt(Math.max(0, (squares[code] as number) / count - mean * mean));
+      const tick = values.size < distinctKept ? smallestStep(values) : 0;
+      return tick > deviation / 2 ? [`${lab} (steps of ${rounded(tick * 1000, 2)} ms)`] : [];
     });
     if (coarse.length === 0) return [];
     return [
       {
         code: 'QUANTISED',
-        text: `${quantities[variable].label} is counted in frames and takes fewer than ${distinctNeeded} distinct values in ${list(coarse)}: part of its spread is the frame interval.`,
+        text: `${quantities[variable].label} is counted in frames and takes fewer than ${distinctNeeded} distinct values, or steps of more than half its standard deviation, in ${list(coarse)}: part of its spread is the frame interval.`,
       },
     ];
   });

@@ -2,9 +2,10 @@
 import type { VariableName } from '../../shared/quantities.ts';
 import type { RegressionSpecification } from '../../shared/regression.ts';
 import { chunkSegments } from '../statistics/chunk-segments.ts';
-import { type Moments, momentsByGroup } from '../statistics/moments.ts';
+import { type FillBlock, type Moments, momentsByGroup } from '../statistics/moments.ts';
 import { type Range, type TermBasis, termBasis, termColumns } from '../statistics/term-basis.ts';
 import type { ShotColumns } from './columns.ts';
+import { compareCodeUnits } from './compare-code-units.ts';
 
 export interface VariableRange extends Range {
   readonly variable: VariableName;
@@ -19,8 +20,21 @@ export interface RegressionDesign {
   readonly responseOffset: number;
   /** Moments of the basis columns and the response, by lab code. */
   readonly labs: readonly Moments[];
+  /** Fills the basis columns and the response of the chosen rows, see moments.ts. */
+  readonly fill: FillBlock;
+  /** Moments by parts of a lab, such as its rigs, players or sessions. */
+  readonly partsBy: (grouping: PartName) => LabParts;
   /** Response first, then predictors. */
   readonly ranges: readonly VariableRange[];
+}
+
+/** Groupings that lie within labs. */
+export type PartName = 'rig' | 'player' | 'sessionDate';
+
+export interface LabParts {
+  readonly parts: readonly { readonly lab: number; readonly moments: Moments }[];
+  /** Shots whose part is not known; those of one lab are taken as one part. */
+  readonly unknown: number;
 }
 
 /** Variables that the question needs, response first, each once. */
@@ -47,20 +61,66 @@ export function regressionDesign(
       term.map(({ variable, power }) => ({ variable: predictors.indexOf(variable), power })),
     ),
     predictors.map((variable) => rangeByName.get(variable) as VariableRange),
+    specification.intercept,
   );
   const { min, max } = ranges[0] as VariableRange;
-  const responseOffset = min + (max - min) / 2;
-  const fill = termColumns(
-    basis,
-    predictors.map((variable) => columns.variables[variable]),
-    columns.variables[specification.response],
-    responseOffset,
-    indices,
-  );
+  const responseOffset = specification.intercept ? min + (max - min) / 2 : 0;
+  const fillOf = (rows: Int32Array) =>
+    termColumns(
+      basis,
+      predictors.map((variable) => columns.variables[variable]),
+      columns.variables[specification.response],
+      responseOffset,
+      rows,
+    );
   const { codes, names } = columns.groups.lab;
-  const segments = chunkSegments(codes, columns.ordinals, indices);
-  const labs = momentsByGroup(basis.terms.length + 1, fill, segments, names.length);
-  return { basis, predictors, responseOffset, labs, ranges };
+  const fill = fillOf(indices);
+  const width = basis.terms.length + 1;
+  const labs = momentsByGroup(width, fill, chunkSegments(codes, columns.ordinals, indices), names.length);
+  const partsBy = (grouping: PartName): LabParts => {
+    const { partCodes, labOfPart, rows, unknown } = partsOfLabs(columns, grouping, indices);
+    const segments = chunkSegments(partCodes, columns.ordinals, rows);
+    const moments = momentsByGroup(width, fillOf(rows), segments, labOfPart.length);
+    return { parts: moments.map((each, part) => ({ lab: labOfPart[part] as number, moments: each })), unknown };
+  };
+  return { basis, predictors, responseOffset, labs, fill, partsBy, ranges };
+}
+
+/** Parts numbered lab by lab in the order of their names, those without a name last; rows sorted by part, then ordinal. */
+function partsOfLabs(columns: ShotColumns, grouping: PartName, indices: Int32Array) {
+  const labCodes = columns.groups.lab.codes;
+  const { codes, names } = columns.groups[grouping];
+  const order = [...names.keys()].sort((a, b) => compareCodeUnits(names[a] as string, names[b] as string));
+  const ranks = new Int32Array(names.length);
+  order.forEach((code, rank) => {
+    ranks[code] = rank;
+  });
+  const keyOf = (row: number) => {
+    const code = codes[row] as number;
+    return (labCodes[row] as number) * (names.length + 1) + (code < 0 ? names.length : (ranks[code] as number));
+  };
+  const keys = Float64Array.from(indices, keyOf);
+  const distinct = [...new Set(keys)].sort((a, b) => a - b);
+  const place = new Map(distinct.map((key, part) => [key, part]));
+  const starts = new Int32Array(distinct.length + 1);
+  const partCodes = new Int32Array(columns.count);
+  let unknown = 0;
+  indices.forEach((row, at) => {
+    const part = place.get(keys[at] as number) as number;
+    partCodes[row] = part;
+    starts[part + 1] = (starts[part + 1] as number) + 1;
+    if ((codes[row] as number) < 0) unknown += 1;
+  });
+  for (let part = 0; part < distinct.length; part += 1) {
+    starts[part + 1] = (starts[part + 1] as number) + (starts[part] as number);
+  }
+  const rows = new Int32Array(indices.length);
+  for (const row of indices) {
+    const part = partCodes[row] as number;
+    rows[starts[part] as number] = row;
+    starts[part] = (starts[part] as number) + 1;
+  }
+  return { partCodes, labOfPart: distinct.map((key) => Math.floor(key / (names.length + 1))), rows, unknown };
 }
 
 function rangeOf(variable: VariableName, values: Float64Array, indices: Int32Array): VariableRange {

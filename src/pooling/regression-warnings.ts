@@ -1,13 +1,16 @@
 /** Remarks that a reader of a pooled regression must see, each with the threshold that called it. */
 import type { Warning } from '../../shared/analysis.ts';
 import type { RegressionResult, RegressionSpecification } from '../../shared/regression.ts';
-import { classicalVariance, type LeastSquares, leastSquares } from '../statistics/least-squares.ts';
+import { classicalVariance, leastSquares } from '../statistics/least-squares.ts';
 import { rawCoefficient, rawContrast, rawMap } from '../statistics/raw-coefficients.ts';
 import { termName } from './canonical-specification.ts';
 import type { ShotColumns } from './columns.ts';
 import { list, percent, rounded } from './figures-in-words.ts';
+import { heterogeneityWarnings } from './heterogeneity-warnings.ts';
+import type { LabSlopes } from './lab-slopes.ts';
 import { measurementWarnings } from './measurement-warnings.ts';
 import type { RegressionDesign } from './regression-design.ts';
+import type { RegressionModel } from './regression-model.ts';
 import type { Selection } from './select-shots.ts';
 
 export interface RegressionFindings {
@@ -15,11 +18,14 @@ export interface RegressionFindings {
   readonly specification: RegressionSpecification;
   readonly selection: Selection;
   readonly design: RegressionDesign;
-  readonly fit: LeastSquares;
+  readonly model: RegressionModel;
+  readonly slopes: readonly LabSlopes[];
   readonly labs: RegressionResult['labs'];
   readonly coefficients: RegressionResult['coefficients'];
-  /** True when one lab alone carries a coefficient, so that cluster-robust errors cannot be had. */
-  readonly alone: boolean;
+  readonly synthesis: RegressionResult['synthesis'];
+  readonly measurementError: RegressionResult['measurementError'];
+  readonly curve: RegressionResult['curve'];
+  readonly variances: RegressionResult['varianceComponents'];
 }
 
 export function regressionWarnings(findings: RegressionFindings): Warning[] {
@@ -27,19 +33,22 @@ export function regressionWarnings(findings: RegressionFindings): Warning[] {
     ...labWarnings(findings),
     ...termWarnings(findings),
     ...betweenWithin(findings),
+    ...heterogeneityWarnings(findings),
     ...measurementWarnings(findings),
+    ...extrapolation(findings),
     ...selectionWarnings(findings),
   ];
 }
 
-function labWarnings({ labs, coefficients, specification, alone }: RegressionFindings): Warning[] {
+function labWarnings({ labs, coefficients, specification, model }: RegressionFindings): Warning[] {
   const warnings: Warning[] = [];
+  const { alone } = model;
   const informative = labs.filter(({ shareOfInformation }) => shareOfInformation > 1e-12);
   const names = list(labs.map(({ lab }) => lab));
   if (alone) {
     warnings.push({
       code: 'ONE_LAB',
-      text: `Standard errors are classical, not cluster-robust: at least one coefficient rests on a single lab (${list(informative.map(({ lab }) => lab))}). Nothing here says how far other labs would differ.`,
+      text: `Standard errors are classical, not cluster-robust: at least one coefficient rests on a single ${specification.clusterBy} (lab ${list(informative.map(({ lab }) => lab))}). Nothing here says how far other labs would differ.`,
     });
   }
   if (labs.length === 2) {
@@ -54,7 +63,7 @@ function labWarnings({ labs, coefficients, specification, alone }: RegressionFin
       text: `Only ${labs.length} labs (fewer than 5). Variation between labs cannot be estimated well; intervals use t with ${rounded(degrees, 3)} degrees of freedom or more. Take this as a description of these labs.`,
     });
   }
-  if (specification.standardErrors === 'clusterRobust' && !alone) {
+  if (!alone && (specification.standardErrors === 'clusterRobust' || model.mixed !== null)) {
     const low = coefficients.filter(({ degreesOfFreedom }) => degreesOfFreedom < 4);
     if (low.length > 0) {
       warnings.push({
@@ -73,21 +82,21 @@ function labWarnings({ labs, coefficients, specification, alone }: RegressionFin
     }
   }
   const dropped = labs.filter(({ coefficients: own }) => own === null);
-  if (dropped.length > 0 && labs.length > 1) {
+  if (dropped.length > 0 && labs.length > 1 && specification.terms.length > 0) {
     warnings.push({
       code: 'LAB_DROPPED',
-      text: `${list(dropped.map(({ lab, shots }) => `${lab} (${shots} shots)`))} cannot give slopes alone (too few shots, or terms that do not vary there); used only in the pooled fit.`,
+      text: `${list(dropped.map(({ lab, shots }) => `${lab} (${shots} shots)`))} cannot give slopes alone (too few shots, or terms that do not vary there); ${specification.labs === 'synthesis' ? 'not used' : 'used only in the pooled fit'}.`,
     });
   }
   return warnings;
 }
 
-function termWarnings({ fit, specification }: RegressionFindings): Warning[] {
+function termWarnings({ model: { fit }, specification }: RegressionFindings): Warning[] {
   const warnings: Warning[] = [];
   const name = (place: number) => termName(specification.terms[place] as RegressionSpecification['terms'][number]);
   const inflated = [...fit.varianceInflation.keys()].filter((place) => (fit.varianceInflation[place] as number) > 10);
   if (inflated.length > 0) {
-    const where = specification.labs === 'fixed' ? ' within labs' : '';
+    const where = fit.model === 'within' ? ' within labs' : '';
     const parts = inflated.map((place) => {
       const inflation = fit.varianceInflation[place] as number;
       return `${name(place)} shares ${percent(1 - 1 / inflation)} of its variance${where} with the other terms (standard error ${rounded(Math.sqrt(inflation), 2)} times as large)`;
@@ -114,8 +123,8 @@ function termWarnings({ fit, specification }: RegressionFindings): Warning[] {
 }
 
 /** Compares the slopes within labs with those that ignore labs. */
-function betweenWithin({ design, fit, specification, labs }: RegressionFindings): Warning[] {
-  if (labs.length < 2) return [];
+function betweenWithin({ design, model: { fit }, specification, labs }: RegressionFindings): Warning[] {
+  if (labs.length < 2 || specification.terms.length === 0 || fit.model === 'throughOrigin') return [];
   const other = leastSquares(design.labs, fit.model === 'within' ? 'pooled' : 'within');
   if (!other.ok) return [];
   const [within, pooled] = fit.model === 'within' ? [fit, other.fit] : [other.fit, fit];
@@ -136,6 +145,38 @@ function betweenWithin({ design, fit, specification, labs }: RegressionFindings)
       text: `The slope of ${list(apart.map(termName))} within labs differs by more than 2 standard errors from the one that ignores labs: differences between labs are mixed up with the predictor; ${advice}.`,
     },
   ];
+}
+
+/** Share of the curve that one lab alone may cover without a remark. */
+const thinShare = 0.1;
+
+/** Held values beyond the data, and stretches of the curve that fewer than two labs cover. */
+function extrapolation({ curve, design, labs }: RegressionFindings): Warning[] {
+  if (curve === null) return [];
+  const outside = curve.held.flatMap(({ variable, value }) => {
+    const range = design.ranges.find((each) => each.variable === variable);
+    if (range === undefined || (value >= range.min && value <= range.max)) return [];
+    return [`${variable} = ${rounded(value, 3)} lies outside ${rounded(range.min, 3)} to ${rounded(range.max, 3)}`];
+  });
+  const warnings: Warning[] = [];
+  if (outside.length > 0) {
+    warnings.push({
+      code: 'EXTRAPOLATION',
+      text: `The curve is held at values outside the data (${list(outside)}): it is a guess there.`,
+    });
+  }
+  if (labs.length < 2) return warnings;
+  const covering = (at: number) =>
+    curve.labLines.filter(({ points }) => at >= (points[0]?.at ?? 0) && at <= (points.at(-1)?.at ?? 0)).length;
+  const thin = curve.points.filter(({ at }) => covering(at) < 2).map(({ at }) => at);
+  // The outermost shots are always of one lab; only a stretch of the curve is worth a remark.
+  if (thin.length > thinShare * curve.points.length) {
+    warnings.push({
+      code: 'THIN_COVERAGE',
+      text: `Fewer than 2 labs cover ${thin.length} of ${curve.points.length} points (more than a tenth) of the curve over ${curve.variable}, the first at ${rounded(Math.min(...thin), 3)} and the last at ${rounded(Math.max(...thin), 3)} ${curve.unit}.`,
+    });
+  }
+  return warnings;
 }
 
 function selectionWarnings({ columns, selection, specification }: RegressionFindings): Warning[] {

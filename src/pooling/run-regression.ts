@@ -1,24 +1,22 @@
 /** The pooled regression: one question, columns of shots, one answer. Pure; the same bits from the same shots. */
+import { quantities } from '../../shared/quantities.ts';
 import { Refusal } from '../../shared/refusal.ts';
 import type { RegressionResult, RegressionSpecification } from '../../shared/regression.ts';
-import { clusterRobust, informationShares, informativeGroups } from '../statistics/cluster-robust.ts';
-import { studentQuantile, studentTwoSided } from '../statistics/distributions.ts';
-import {
-  type Contrast,
-  classicalVariance,
-  type LeastSquares,
-  type LeastSquaresOutcome,
-  leastSquares,
-} from '../statistics/least-squares.ts';
-import { type Moments, mergeMoments } from '../statistics/moments.ts';
-import { type RawMap, rawCoefficient, rawContrast, rawMap } from '../statistics/raw-coefficients.ts';
+import { varianceInterval } from '../statistics/mixed-model.ts';
 import { canonicalRegression, termName } from './canonical-specification.ts';
+import { checkRegression } from './check-regression.ts';
 import { coefficientSentence, coefficientUnit } from './coefficient-words.ts';
 import type { ShotColumns } from './columns.ts';
-import { list } from './figures-in-words.ts';
-import { neededVariables, type RegressionDesign, regressionDesign } from './regression-design.ts';
+import { correctErrors } from './correct-errors.ts';
+import { forestRows } from './forest-rows.ts';
+import { type Inference, infer, pValueOf, smallestDetectable } from './infer.ts';
+import { labSlopes } from './lab-slopes.ts';
+import { regressionCurve } from './regression-curve.ts';
+import { neededVariables, regressionDesign } from './regression-design.ts';
+import { coefficientOf, contrastOf, fitRegression, type RegressionModel, rowsOf } from './regression-model.ts';
 import { regressionWarnings } from './regression-warnings.ts';
 import { selectShots } from './select-shots.ts';
+import { type LabSynthesis, synthesiseLabs } from './synthesise-labs.ts';
 
 /** What an answer is based on, for its provenance. */
 export interface AnalysisBase {
@@ -27,21 +25,10 @@ export interface AnalysisBase {
   readonly methodVersion: string;
 }
 
-/** Estimate and spread of one coefficient in raw powers and SI. */
-export interface RawEstimate {
-  readonly estimate: number;
-  readonly standardError: number;
-  readonly degreesOfFreedom: number;
-}
-
-/** Power at which the smallest detectable slope is stated. */
-const power = 0.8;
-/** Below this share of its variance a cluster-robust error is too small to be given: one lab alone carries the rest. */
-const leastCaptured = 0.9;
-
 /**
  * Answers the question from the columns.
- * Throws not-estimable with the reason: too few shots, a constant variable, terms that cannot be told apart.
+ * Throws not-estimable with the reason: too few shots, a constant variable, terms that cannot be told apart; and
+ * request-invalid for choices that do not go together.
  */
 export function runRegression(
   columns: ShotColumns,
@@ -49,6 +36,7 @@ export function runRegression(
   base: AnalysisBase,
 ): RegressionResult {
   const specification = canonicalRegression(asked);
+  checkRegression(specification);
   const selection = selectShots(columns, specification.filter, neededVariables(specification));
   const shots = selection.indices.length;
   if (shots === 0) {
@@ -59,70 +47,70 @@ export function runRegression(
     );
   }
   const design = regressionDesign(columns, specification, selection.indices);
-  const within = specification.labs === 'fixed';
-  const fit = fitted(leastSquares(design.labs, within ? 'within' : 'pooled'), specification, shots);
-  const map = rawMap(design.basis);
-  const rows = within
-    ? specification.terms.map((_, row) => row)
-    : [specification.terms.length, ...specification.terms.keys()];
-  const spread = coefficientSpread(
-    fit,
-    design,
-    specification,
-    rows.map((row) => contrastOf(fit, map, row)),
-  );
-  const estimates: RawEstimate[] = rows.map((row, place) => ({
-    estimate: coefficientOf(fit, design, map, row),
-    ...(spread.each[place] as Spread),
-  }));
-  const labNames = columns.groups.lab.names;
-  const shares = informationShares(fit, design.labs);
-  const labs = design.labs.flatMap((moments, lab) =>
-    moments.count === 0
-      ? []
-      : [
-          {
-            lab: labNames[lab] as string,
-            shots: moments.count,
-            coefficients: labSlopes(moments, design, map, specification),
-            shareOfInformation: shares[lab] as number,
-          },
-        ],
-  );
+  const model = fitRegression(design, specification, shots);
+  const slopes = labSlopes(design, model, specification, columns.groups.lab.names);
+  const synthesis = synthesiseLabs(slopes, specification);
+  const rows = rowsOf(model, specification);
+  const figures =
+    specification.labs === 'synthesis' ? synthesised(synthesis) : pooled(model, design, rows, specification.confidence);
   const coefficients = rows.map((row, place) => {
     const term = specification.terms[row] ?? null;
-    const figures = inference(estimates[place] as RawEstimate, specification.confidence);
+    const own = figures[place] as Inference;
+    const detectable = smallestDetectable(own, specification.confidence);
     return {
       term: term === null ? 'intercept' : termName(term),
       unit: coefficientUnit(specification.response, term),
-      ...figures,
-      sentence: coefficientSentence(figures, {
-        response: specification.response,
-        terms: specification.terms,
-        term,
-        confidence: specification.confidence,
-        shots,
-      }),
+      ...own,
+      pValue: pValueOf(own),
+      smallestDetectable: detectable,
+      varianceInflation: term === null ? null : (model.fit.varianceInflation[row] as number),
+      sentence: coefficientSentence(
+        { ...own, smallestDetectable: detectable },
+        {
+          response: specification.response,
+          terms: specification.terms,
+          term,
+          confidence: specification.confidence,
+          shots,
+        },
+      ),
     };
   });
+  const labs = slopes.map(({ lab, shots: count, own, shareOfInformation, without }) => ({
+    lab,
+    shots: count,
+    coefficients:
+      own?.map((slope, place) => ({ ...slope, weight: synthesis.weights[place]?.get(lab) ?? null })) ?? null,
+    shareOfInformation,
+    without,
+  }));
+  const measurementError = correctErrors(columns, selection.indices, design, model, specification);
+  const curve = regressionCurve(columns, selection.indices, design, model, specification);
+  const variances = varianceComponentsOf(model, specification);
+  const answer = { specification, coefficients, labs, synthesis: [...synthesis.rows] };
   return {
     kind: 'regression',
     specification,
+    estimator: estimatorWords(specification, model),
     coefficients,
     labs,
-    residualStandardDeviation: Math.sqrt(fit.residualVariance),
-    determination: 1 - fit.residualSumOfSquares / fit.totalSumOfSquares,
-    degreesOfFreedom: fit.degreesOfFreedom,
+    synthesis: answer.synthesis,
+    measurementError,
+    varianceComponents: variances,
+    ...fitQuality(model, variances),
     ranges: design.ranges.map(({ variable, min, max, mean }) => ({ variable, min, max, mean })),
+    curve,
+    forest: forestRows(answer),
     warnings: regressionWarnings({
       columns,
-      specification,
       selection,
       design,
-      fit,
-      labs,
-      coefficients,
-      alone: spread.alone,
+      model,
+      slopes,
+      measurementError,
+      curve,
+      variances,
+      ...answer,
     }),
     provenance: {
       ...base,
@@ -133,107 +121,106 @@ export function runRegression(
   };
 }
 
-/** The raw coefficient of a row of the map; the last row is the intercept, with the constants put back. */
-export function coefficientOf(fit: LeastSquares, design: RegressionDesign, map: RawMap, row: number): number {
-  if (row < map.terms) return rawCoefficient(map, row, fit.slopes);
-  // Intercept = offset + mean of the response - sum b_j (mean of column j) + sum b_j (constant of column j).
-  const centred = Float64Array.from(fit.slopes, (slope) => slope);
-  let atMeans = fit.means[map.terms] as number;
-  for (let j = 0; j < map.terms; j += 1) atMeans -= (centred[j] as number) * (fit.means[j] as number);
-  return rawCoefficient(map, row, centred, { high: design.responseOffset, low: atMeans });
+function pooled(
+  model: RegressionModel,
+  design: Parameters<typeof coefficientOf>[1],
+  rows: readonly number[],
+  confidence: number,
+): Inference[] {
+  const spreads = model.spread(rows.map((row) => contrastOf(model, row)));
+  return rows.map((row, place) =>
+    infer(coefficientOf(model, design, row), spreads[place] as (typeof spreads)[number], confidence),
+  );
 }
 
-function contrastOf(fit: LeastSquares, map: RawMap, row: number): Contrast {
-  const slopes = rawContrast(map, row);
-  if (row < map.terms) return { atMeans: 0, slopes };
-  return { atMeans: 1, slopes: slopes.map((value, j) => value - (fit.means[j] as number)) };
-}
-
-interface Spread {
-  readonly standardError: number;
-  readonly degreesOfFreedom: number;
-}
-
-/**
- * Standard errors and degrees of freedom. Cluster-robust errors need at least two labs that bear on every coefficient;
- * where one lab stands alone the classical ones are given instead, and the answer says so.
- */
-function coefficientSpread(
-  fit: LeastSquares,
-  design: RegressionDesign,
-  { standardErrors }: RegressionSpecification,
-  contrasts: readonly Contrast[],
-): { readonly each: readonly Spread[]; readonly alone: boolean } {
-  const classical = contrasts.map((contrast) => ({
-    standardError: Math.sqrt(classicalVariance(fit, contrast)),
-    degreesOfFreedom: fit.degreesOfFreedom,
-  }));
-  if (standardErrors === 'classical') return { each: classical, alone: false };
-  if (informativeGroups(fit, design.labs).length < 2) return { each: classical, alone: true };
-  const robust = clusterRobust(fit, design.labs, contrasts);
-  if (robust.some(({ captured }) => !(captured >= leastCaptured))) return { each: classical, alone: true };
-  return {
-    each: robust.map(({ cr2, degreesOfFreedom }) => ({ standardError: Math.sqrt(cr2), degreesOfFreedom })),
-    alone: false,
-  };
-}
-
-/** Interval, p-value and smallest detectable slope from estimate, standard error and degrees of freedom. */
-function inference({ estimate, standardError, degreesOfFreedom }: RawEstimate, confidence: number) {
-  const quantile = studentQuantile(1 - (1 - confidence) / 2, degreesOfFreedom);
-  const reach = quantile * standardError;
-  // A fit without residuals has no spread: any slope but 0 is then certain.
-  const pValue =
-    standardError > 0 ? studentTwoSided(estimate / standardError, degreesOfFreedom) : estimate === 0 ? 1 : 0;
-  return {
+function synthesised({ rows }: LabSynthesis): Inference[] {
+  if (rows.length === 0 || rows.some(({ interval }) => interval === null)) {
+    throw new Refusal(
+      'not-estimable',
+      'the synthesis needs at least three labs that give slopes of their own: ask with labs fixed, which shows each lab',
+    );
+  }
+  return rows.map(({ estimate, standardError, degreesOfFreedom, interval }) => ({
     estimate,
     standardError,
     degreesOfFreedom,
-    interval: { lower: estimate - reach, upper: estimate + reach },
-    pValue,
-    smallestDetectable: (quantile + studentQuantile(power, degreesOfFreedom)) * standardError,
-  };
-}
-
-/** Slopes of one lab alone with classical errors; null when the lab has too few shots or cannot tell the terms apart. */
-function labSlopes(
-  moments: Moments,
-  { basis }: RegressionDesign,
-  map: RawMap,
-  { terms }: RegressionSpecification,
-): RegressionResult['labs'][number]['coefficients'] {
-  if (moments.count <= basis.terms.length + 1) return null;
-  const own = leastSquares([mergeMoments(basis.terms.length + 1, [moments])], 'within');
-  if (!own.ok) return null;
-  return terms.map((term, row) => ({
-    term: termName(term),
-    estimate: rawCoefficient(map, row, own.fit.slopes),
-    standardError: Math.sqrt(classicalVariance(own.fit, { atMeans: 0, slopes: rawContrast(map, row) })),
+    interval: interval as NonNullable<typeof interval>,
   }));
 }
 
-function fitted(outcome: LeastSquaresOutcome, specification: RegressionSpecification, shots: number): LeastSquares {
-  if (outcome.ok) return outcome.fit;
-  const name = (predictor: number) =>
-    termName(specification.terms[predictor] as RegressionSpecification['terms'][number]);
-  const inLabs = specification.labs === 'fixed' ? ' within every lab' : '';
-  switch (outcome.reason) {
-    case 'tooFewRows':
-      throw new Refusal(
-        'not-estimable',
-        `${shots === 1 ? '1 shot takes' : `${shots} shots take`} part; this question needs at least ${outcome.needed}: ask with fewer terms or a wider filter`,
-      );
-    case 'constantResponse':
-      throw new Refusal('not-estimable', `${specification.response} is constant${inLabs}: there is nothing to explain`);
-    case 'constantPredictor':
-      throw new Refusal(
-        'not-estimable',
-        `${name(outcome.predictor)} is constant${inLabs} among the ${shots} shots: its slope cannot be estimated`,
-      );
-    case 'collinear':
-      throw new Refusal(
-        'not-estimable',
-        `${name(outcome.predictor)} is a linear combination of ${list(outcome.others.map(name))}${inLabs} (1 - R2 below 1e-8): leave one of them out`,
-      );
+/** Standard deviations with profile intervals, in the unit of the response. */
+function varianceComponentsOf(
+  { mixed }: RegressionModel,
+  { response, confidence }: RegressionSpecification,
+): RegressionResult['varianceComponents'] {
+  if (mixed === null) return null;
+  return {
+    criterion: mixed.criterion,
+    converged: mixed.converged,
+    components: mixed.variances.map(({ name, variance }, which) => {
+      const { lower, upper } = varianceInterval(mixed, which, confidence);
+      return {
+        component: name,
+        unit: quantities[response].siUnit,
+        standardDeviation: Math.sqrt(variance),
+        interval: { lower: Math.sqrt(lower), upper: upper === null ? null : Math.sqrt(upper) },
+      };
+    }),
+  };
+}
+
+/** With random intercepts the share of the fixed part (Nakagawa & Schielzeth 2013, Methods Ecol. Evol. 4:133). */
+function fitQuality({ fit, mixed, slopes }: RegressionModel, variances: RegressionResult['varianceComponents']) {
+  const plain = {
+    residualStandardDeviation: Math.sqrt(fit.residualVariance),
+    determination: 1 - fit.residualSumOfSquares / fit.totalSumOfSquares,
+    degreesOfFreedom: fit.degreesOfFreedom,
+  };
+  if (mixed === null || variances === null) return plain;
+  // b'S_xx b = |C'D b|^2.
+  const { size, lower } = fit.factor;
+  let explained = 0;
+  for (let k = 0; k < size; k += 1) {
+    let part = 0;
+    for (let j = k; j < size; j += 1) {
+      part += (lower[j * size + k] as number) * (fit.scales[j] as number) * (slopes[j] as number);
+    }
+    explained += part * part;
+  }
+  explained /= fit.count - 1;
+  const random = variances.components.reduce(
+    (sum, { standardDeviation }) => sum + standardDeviation * standardDeviation,
+    0,
+  );
+  return {
+    ...plain,
+    residualStandardDeviation: variances.components[0]?.standardDeviation ?? plain.residualStandardDeviation,
+    determination: explained / (explained + random),
+  };
+}
+
+function estimatorWords(
+  { labs, standardErrors, clusterBy, intercept }: RegressionSpecification,
+  { alone }: RegressionModel,
+): string {
+  switch (labs) {
+    case 'randomIntercept':
+      return 'Random lab intercepts by restricted maximum likelihood; standard errors and degrees of freedom of Kenward and Roger.';
+    case 'sessionsInLabs':
+      return 'Random intercepts of labs and of sessions in labs by restricted maximum likelihood; standard errors and degrees of freedom of Kenward and Roger.';
+    case 'synthesis':
+      return "Mean of the labs' own slopes, which may differ between labs: between-lab variance by REML, standard errors of Hartung and Knapp.";
+    default: {
+      const levels = intercept
+        ? labs === 'fixed'
+          ? 'one intercept a lab'
+          : 'one intercept for all labs'
+        : 'through the origin';
+      const errors =
+        standardErrors === 'classical' || alone
+          ? 'classical standard errors'
+          : `cluster-robust standard errors (CR2 by ${clusterBy}) with Satterthwaite degrees of freedom`;
+      return `Least squares, ${levels}; ${errors}.`;
+    }
   }
 }

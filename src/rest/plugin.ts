@@ -16,6 +16,7 @@ import type { Database } from '../store/database.ts';
 import { authenticate } from './authentication.ts';
 import { replyProblem } from './problem-reply.ts';
 import { analysisRoutes } from './routes/analyses.ts';
+import { analysisFigureRoutes } from './routes/analysis-figures.ts';
 import { correctionRoutes } from './routes/corrections.ts';
 import { datasetRoutes } from './routes/datasets.ts';
 import { dictionaryRoutes } from './routes/dictionary.ts';
@@ -81,6 +82,7 @@ export async function restPlugin(scope: FastifyInstance, options: RestOptions): 
       // Sharing that is due by now belongs to the data of every question asked from now on.
       analyses.addHook('preHandler', async () => void (await shareDue(db)));
       await analyses.register(analysisRoutes, { db });
+      await analyses.register(analysisFigureRoutes, { db });
     },
     { prefix: '/v1' },
   );

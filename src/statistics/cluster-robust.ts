@@ -1,5 +1,6 @@
 /**
- * Cluster-robust variances of a least-squares fit, clusters = groups, from moments only.
+ * Cluster-robust variances of a least-squares fit from the moments of the clusters only. Clusters are the groups of the
+ * fit, or parts of them such as the rigs or players of a lab.
  *
  * With X_g the rows of group g (within: centred in the group), M = (X'X)^-1, scores s_g = X_g'e_g and Q_g = X_g'X_g:
  *   CR0 = M (sum s_g s_g') M,   CR1 = CR0 * G / (G - 1)                                   (Liang & Zeger 1986)
@@ -7,7 +8,9 @@
  * and Satterthwaite degrees of freedom of CR2 under independent errors. A_g is never formed: with M = T T' and
  * B_g = T'Q_g T = V diag(l) V', X_g'A_g e_g = T^-T V diag((1 - l)^(-1/2)) V' T's_g, because
  * Z'(I - Z Z')^(-1/2) = (I - Z'Z)^(-1/2) Z'. Eigenvalues 1 are left out (Moore-Penrose). Absorbing the group intercepts
- * gives the same as dummies (Pustejovsky & Tipton 2018). T = C^-T here, C the Cholesky factor of the scaled X'X.
+ * gives the same as dummies (Pustejovsky & Tipton 2018) as long as the group is the cluster. For smaller clusters the
+ * intercept of the group is kept as a parameter of its own: rows are (1, x - group mean), orthogonal to the slopes, and
+ * only clusters of one group meet in it. T = C^-T here, C the Cholesky factor of the scaled X'X.
  */
 import { solveLower } from './cholesky.ts';
 import type { Contrast, LeastSquares } from './least-squares.ts';
@@ -32,12 +35,24 @@ const fullLeverage = 1 - 1e-10;
 /** Below this share of the contrast's variance the groups that are left have nothing but rounding to say. */
 const leastTrace = 1e-8;
 
+/** Rows of one group that may err together. */
+export interface ClusterMoments {
+  readonly moments: Moments;
+  /** Index of the group in the fit to which all rows of the cluster belong. */
+  readonly group: number;
+}
+
 interface Cluster {
   /** T's_g, k entries. */
   readonly score: Float64Array;
   /** Of B_g. */
   readonly eigen: SymmetricEigen;
+  /** Clusters with the same value share an intercept. */
+  readonly intercept: number;
 }
+
+/** Count and means of the rows that share an intercept; null when the slopes stand alone. */
+type Level = { readonly count: number; readonly means: Float64Array } | null;
 
 /** Groups whose rows bear on the slopes: the G of CR1. */
 export function informativeGroups(fit: LeastSquares, groups: readonly Moments[]): number[] {
@@ -47,40 +62,67 @@ export function informativeGroups(fit: LeastSquares, groups: readonly Moments[])
 
 /** Share of each group in the information: trace of M Q_g over the number of parameters. Sums to 1. */
 export function informationShares(fit: LeastSquares, groups: readonly Moments[]): Float64Array {
+  const level = fit.model === 'pooled' ? fit : null;
   return Float64Array.from(groups, (moments) => {
     if (moments.count === 0) return 0;
-    const size = parameters(fit);
-    const matrix = scaledInformation(fit, moments);
+    const size = fit.predictors + (level === null ? 0 : 1);
+    const matrix = scaledInformation(fit, moments, level);
     let trace = 0;
     for (let j = 0; j < size; j += 1) trace += matrix[j * size + j] as number;
     return trace / size;
   });
 }
 
-/** CR0, CR1 and CR2 with degrees of freedom, of each contrast. */
+/** CR0, CR1 and CR2 with degrees of freedom, of each contrast; clusters are the groups of the fit. */
 export function clusterRobust(
   fit: LeastSquares,
   groups: readonly Moments[],
   contrasts: readonly Contrast[],
 ): ClusterRobust[] {
-  const size = parameters(fit);
-  const informative = informativeGroups(fit, groups);
-  const clusters = informative.map((group): Cluster => {
-    const moments = groups[group] as Moments;
-    return { score: scaledScore(fit, moments), eigen: symmetricEigen(scaledInformation(fit, moments), size) };
+  const level = fit.model === 'pooled' ? fit : null;
+  const clusters = informativeGroups(fit, groups).map((group) => clusterOf(fit, groups[group] as Moments, level, 0));
+  return contrasts.map((contrast) => ofContrast(clusters, scaledContrast(fit, contrast, level !== null)));
+}
+
+/**
+ * The same for clusters that are parts of the groups.
+ * @param clusters moments of the same columns; together they hold the rows of `groups`
+ */
+export function clusterRobustWithin(
+  fit: LeastSquares,
+  groups: readonly Moments[],
+  clusters: readonly ClusterMoments[],
+  contrasts: readonly Contrast[],
+): ClusterRobust[] {
+  const own = clusters.flatMap(({ moments, group }): Cluster[] => {
+    if (moments.count === 0) return [];
+    const level = fit.model === 'within' ? (groups[group] as Moments) : fit.model === 'pooled' ? fit : null;
+    return [clusterOf(fit, moments, level, fit.model === 'within' ? group : 0)];
   });
-  return contrasts.map((contrast) => ofContrast(clusters, scaledContrast(fit, contrast)));
+  return contrasts.map((contrast) => ofContrast(own, scaledContrast(fit, contrast, fit.model !== 'throughOrigin')));
+}
+
+function clusterOf(fit: LeastSquares, moments: Moments, level: Level, intercept: number): Cluster {
+  const size = fit.predictors + (level === null ? 0 : 1);
+  return {
+    score: scaledScore(fit, moments, level),
+    eigen: symmetricEigen(scaledInformation(fit, moments, level), size),
+    intercept,
+  };
 }
 
 /** @param contrast T'c, k entries */
-function ofContrast(clusters: readonly Cluster[], contrast: Float64Array): ClusterRobust {
+function ofContrast(
+  clusters: readonly Cluster[],
+  { vector: contrast, slopesFrom }: { readonly vector: Float64Array; readonly slopesFrom: number },
+): ClusterRobust {
   const size = contrast.length;
   let cr0 = 0;
   let cr2 = 0;
   let trace = 0;
   let squares = 0;
-  const shifts: Float64Array[] = [];
-  for (const { score, eigen } of clusters) {
+  const shifts: { readonly intercept: number; readonly shift: Float64Array }[] = [];
+  for (const { score, eigen, intercept } of clusters) {
     let plain = 0;
     for (let j = 0; j < size; j += 1) plain += (contrast[j] as number) * (score[j] as number);
     cr0 += plain * plain;
@@ -104,10 +146,11 @@ function ofContrast(clusters: readonly Cluster[], contrast: Float64Array): Clust
     squares += own * own;
     for (const other of shifts) {
       let product = 0;
-      for (let j = 0; j < size; j += 1) product += (shift[j] as number) * (other[j] as number);
+      const from = other.intercept === intercept ? 0 : slopesFrom;
+      for (let j = from; j < size; j += 1) product += (shift[j] as number) * (other.shift[j] as number);
       squares += 2 * product * product;
     }
-    shifts.push(shift);
+    shifts.push({ intercept, shift });
   }
   const count = clusters.length;
   let information = 0;
@@ -122,15 +165,12 @@ function ofContrast(clusters: readonly Cluster[], contrast: Float64Array): Clust
   };
 }
 
-/** Parameters k: the slopes, and when pooled the fitted value at the means in front. */
-function parameters(fit: LeastSquares): number {
-  return fit.model === 'pooled' ? fit.predictors + 1 : fit.predictors;
-}
-
-/** T'c: scaled by D^-1 and 1/sqrt(n), then through C^-1. */
-function scaledContrast(fit: LeastSquares, contrast: Contrast): Float64Array {
+/** T'c: scaled by D^-1 and 1/sqrt(n), then through C^-1; an intercept stands before the slopes. */
+function scaledContrast(fit: LeastSquares, contrast: Contrast, intercept: boolean) {
   const slopes = whiten(fit, contrast.slopes);
-  return fit.model === 'within' ? slopes : Float64Array.of(contrast.atMeans / Math.sqrt(fit.count), ...slopes);
+  if (!intercept) return { vector: slopes, slopesFrom: 0 };
+  // Within groups a contrast is of slopes only, so the scale of its intercept does not matter.
+  return { vector: Float64Array.of(contrast.atMeans / Math.sqrt(fit.count), ...slopes), slopesFrom: 1 };
 }
 
 /** C^-1 D^-1 v. */
@@ -141,37 +181,45 @@ function whiten(fit: LeastSquares, vector: Float64Array): Float64Array {
   );
 }
 
-/** T's_g (2.7 of the formulas): scores of the group's rows about the overall means when pooled, about its own within. */
-function scaledScore(fit: LeastSquares, { count, means, products }: Moments): Float64Array {
+/** Means about which the rows of a cluster are taken: those of the level, zero through the origin, else its own. */
+function centresOf(fit: LeastSquares, means: Float64Array, level: Level): Float64Array {
+  if (level !== null) return level.means;
+  return fit.model === 'throughOrigin' ? fit.means : means;
+}
+
+/** T's_g (2.7 of the formulas): scores of the cluster's rows about the centres. */
+function scaledScore(fit: LeastSquares, { count, means, products }: Moments, level: Level): Float64Array {
   const p = fit.predictors;
   const width = p + 1;
+  const centres = centresOf(fit, means, level);
   const score = new Float64Array(p);
   for (let j = 0; j < p; j += 1) {
     let sum = products[j * width + p] as number;
     for (let k = 0; k < p; k += 1) sum -= (products[j * width + k] as number) * (fit.slopes[k] as number);
     score[j] = sum;
   }
-  if (fit.model === 'within') return whiten(fit, score);
-  let residual = (means[p] as number) - (fit.means[p] as number);
+  let residual = (means[p] as number) - (centres[p] as number);
   for (let k = 0; k < p; k += 1) {
-    residual -= ((means[k] as number) - (fit.means[k] as number)) * (fit.slopes[k] as number);
+    residual -= ((means[k] as number) - (centres[k] as number)) * (fit.slopes[k] as number);
   }
   const total = residual * count;
   for (let j = 0; j < p; j += 1) {
-    score[j] = (score[j] as number) + ((means[j] as number) - (fit.means[j] as number)) * total;
+    score[j] = (score[j] as number) + ((means[j] as number) - (centres[j] as number)) * total;
   }
-  return Float64Array.of(total / Math.sqrt(fit.count), ...whiten(fit, score));
+  const slopes = whiten(fit, score);
+  return level === null ? slopes : Float64Array.of(total / Math.sqrt(level.count), ...slopes);
 }
 
 /** B_g = T'Q_g T, k x k. */
-function scaledInformation(fit: LeastSquares, { count, means, products }: Moments): Float64Array {
+function scaledInformation(fit: LeastSquares, { count, means, products }: Moments, level: Level): Float64Array {
   const p = fit.predictors;
   const width = p + 1;
-  const pooled = fit.model === 'pooled';
-  const size = parameters(fit);
-  const first = size - p;
-  const shifts = Float64Array.from({ length: p }, (_, j) =>
-    pooled ? ((means[j] as number) - (fit.means[j] as number)) / (fit.scales[j] as number) : 0,
+  const first = level === null ? 0 : 1;
+  const size = p + first;
+  const centres = centresOf(fit, means, level);
+  const shifts = Float64Array.from(
+    { length: p },
+    (_, j) => ((means[j] as number) - (centres[j] as number)) / (fit.scales[j] as number),
   );
   // Rows of Q_g on the correlation scale, then C^-1 from the left and, by symmetry, from the right.
   const half: Float64Array[] = [];
@@ -190,11 +238,11 @@ function scaledInformation(fit: LeastSquares, { count, means, products }: Moment
     );
     for (let j = 0; j < p; j += 1) matrix[(first + j) * size + first + k] = solved[j] as number;
   }
-  if (pooled) {
+  if (level !== null) {
     const edge = solveLower(fit.factor, shifts);
-    matrix[0] = count / fit.count;
+    matrix[0] = count / level.count;
     for (let j = 0; j < p; j += 1) {
-      const value = ((edge[j] as number) * count) / Math.sqrt(fit.count);
+      const value = ((edge[j] as number) * count) / Math.sqrt(level.count);
       matrix[j + 1] = value;
       matrix[(j + 1) * size] = value;
     }

@@ -2,7 +2,7 @@
  * Least squares from moments (statistics of the groups, see moments.ts).
  *
  * Model, row i of group g:  y = a + x'b + e (`pooled`)  or  y = a_g + x'b + e (`within`: one intercept a group, absorbed
- * by centring each group; Frisch & Waugh 1933). Columns are x_1..x_p, then y. With S the centred cross-products
+ * by centring each group; Frisch & Waugh 1933)  or  y = x'b + e (`throughOrigin`; S is then about zero). Columns are x_1..x_p, then y. With S the centred cross-products
  * (pooled: of all rows together; within: summed over groups), D = sqrt(diag S_xx) and R = D^-1 S_xx D^-1 = C C',
  * everything is solved on the correlation scale: b = D^-1 R^-1 D^-1 S_xy.
  */
@@ -18,7 +18,7 @@ import {
 } from './cholesky.ts';
 import { type Moments, mergeMoments } from './moments.ts';
 
-export type LeastSquaresModel = 'pooled' | 'within';
+export type LeastSquaresModel = 'pooled' | 'within' | 'throughOrigin';
 
 export interface LeastSquares {
   readonly model: LeastSquaresModel;
@@ -26,9 +26,9 @@ export interface LeastSquares {
   readonly count: number;
   readonly groups: number;
   readonly predictors: number;
-  /** count - p - 1, or count - p - groups within groups. */
+  /** count - p - 1, count - p - groups within groups, or count - p through the origin. */
   readonly degreesOfFreedom: number;
-  /** Means of x and y over all rows (p + 1). */
+  /** Means of x and y over all rows (p + 1); zeros through the origin. */
   readonly means: Float64Array;
   /** D: square roots of the sums of squares of the predictors. */
   readonly scales: Float64Array;
@@ -81,11 +81,11 @@ export function leastSquares(groups: readonly Moments[], model: LeastSquaresMode
   const predictors = width - 1;
   const all = mergeMoments(width, groups);
   const occupied = groups.filter(({ count }) => count > 0).length;
-  const intercepts = model === 'within' ? occupied : 1;
+  const intercepts = interceptsOf(model, occupied);
   const degreesOfFreedom = all.count - predictors - intercepts;
   if (degreesOfFreedom < 1) return { ok: false, reason: 'tooFewRows', needed: predictors + intercepts + 1 };
 
-  const products = model === 'within' ? summedProducts(groups, width) : all.products;
+  const products = productsOf(model, groups, all);
   const scales = new Float64Array(predictors);
   for (let j = 0; j < predictors; j += 1) {
     const spread = products[j * width + j] as number;
@@ -109,8 +109,9 @@ export function leastSquares(groups: readonly Moments[], model: LeastSquaresMode
   if (!factored.ok) return collinear(correlations, predictors, factored.row);
   const { factor } = factored;
   const varianceInflation = inverseDiagonal(factor);
-  const worst = varianceInflation.indexOf(Math.max(...varianceInflation));
-  if ((varianceInflation[worst] as number) * refusedPivot > 1) return collinear(correlations, predictors, worst);
+  // Without predictors there is nothing that could be collinear.
+  const inflation = Math.max(1, ...varianceInflation);
+  if (inflation * refusedPivot > 1) return collinear(correlations, predictors, varianceInflation.indexOf(inflation));
 
   // The last row of the factor of the augmented matrix; what is left of its pivot is 1 - R^2.
   const projected = solveLower(factor, responses);
@@ -125,11 +126,11 @@ export function leastSquares(groups: readonly Moments[], model: LeastSquaresMode
       groups: occupied,
       predictors,
       degreesOfFreedom,
-      means: all.means,
+      means: model === 'throughOrigin' ? new Float64Array(width) : all.means,
       scales,
       factor,
       varianceInflation,
-      poorlyConditioned: (varianceInflation[worst] as number) * poorPivot > 1,
+      poorlyConditioned: inflation * poorPivot > 1,
       slopes,
       totalSumOfSquares: total,
       residualSumOfSquares: unexplained * total,
@@ -143,6 +144,25 @@ export function classicalVariance(fit: LeastSquares, contrast: Contrast): number
   const scaled = contrast.slopes.map((value, j) => value / (fit.scales[j] as number));
   const spread = squaredLength(solveLower(fit.factor, scaled));
   return fit.residualVariance * ((contrast.atMeans * contrast.atMeans) / fit.count + spread);
+}
+
+function interceptsOf(model: LeastSquaresModel, groups: number): number {
+  if (model === 'throughOrigin') return 0;
+  return model === 'within' ? groups : 1;
+}
+
+/** Cross-products about the group means, about the overall means, or about zero. */
+function productsOf(model: LeastSquaresModel, groups: readonly Moments[], all: Moments): Float64Array {
+  if (model === 'within') return summedProducts(groups, all.means.length);
+  return model === 'pooled' ? all.products : productsAboutZero(all);
+}
+
+/** S + n m m'. */
+export function productsAboutZero({ count, means, products }: Moments): Float64Array {
+  const width = means.length;
+  return products.map(
+    (value, at) => value + count * (means[Math.floor(at / width)] as number) * (means[at % width] as number),
+  );
 }
 
 function summedProducts(groups: readonly Moments[], width: number): Float64Array {

@@ -4,7 +4,8 @@
  * A term is a product of powers, x1^a1 * x2^a2 ... . Where every divisor of a term is a term too (x and x^2 with x^3;
  * x and z with x*z), its column is the product of Chebyshev polynomials T_a1(u1) T_a2(u2) ... with u = (x - c) / h on
  * [-1, 1]: the same model, far better conditioned than raw powers. The remaining terms keep their raw powers over a
- * scale, minus a constant. raw-coefficients.ts maps back.
+ * scale, minus a constant. Without an intercept no column may hold a constant: all terms then keep their raw powers over a
+ * scale. raw-coefficients.ts maps back.
  */
 import { chunkSize, type FillBlock } from './moments.ts';
 
@@ -37,8 +38,9 @@ export interface TermBasis {
 /**
  * @param terms distinct terms without the constant
  * @param ranges observed or declared range of each variable; max > min, else the half width is taken as 1
+ * @param intercept whether the model has one, of all rows or of each group
  */
-export function termBasis(terms: readonly Term[], ranges: readonly Range[]): TermBasis {
+export function termBasis(terms: readonly Term[], ranges: readonly Range[], intercept = true): TermBasis {
   const keys = new Set(terms.map(termKey));
   const isClosed = (term: Term): boolean => properDivisors(term).every((divisor) => keys.has(termKey(divisor)));
   const centres = Float64Array.from(ranges, ({ min, max }) => min + (max - min) / 2);
@@ -46,10 +48,12 @@ export function termBasis(terms: readonly Term[], ranges: readonly Range[]): Ter
   const largest = ranges.map(({ min, max }) => Math.max(Math.abs(min), Math.abs(max)) || 1);
   return {
     terms,
-    chebyshev: terms.map(isClosed),
+    chebyshev: terms.map((term) => intercept && isClosed(term)),
     centres,
     halfWidths,
-    offsets: Float64Array.from(terms, (term) => monomial(term, (variable) => centres[variable] as number)),
+    offsets: Float64Array.from(terms, (term) =>
+      intercept ? monomial(term, (variable) => centres[variable] as number) : 0,
+    ),
     scales: Float64Array.from(terms, (term) => monomial(term, (variable) => largest[variable] as number)),
   };
 }

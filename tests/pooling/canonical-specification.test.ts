@@ -56,11 +56,39 @@ describe('one question', () => {
     ]);
   });
 
+  it('has one digest, whatever is said of choices that do not bear on the answer', () => {
+    const digest = (more: object) =>
+      specificationDigest(
+        regression({ response: 'contactTime', terms: [[one('cueSpeed')], [one('tipOffset')]], ...more }),
+      );
+    for (const labs of ['randomIntercept', 'sessionsInLabs', 'synthesis']) {
+      expect(digest({ labs, standardErrors: 'clusterRobust', clusterBy: 'rig' })).toBe(digest({ labs }));
+    }
+    expect(digest({ standardErrors: 'classical', clusterBy: 'player' })).toBe(digest({ standardErrors: 'classical' }));
+    expect(digest({ curve: { variable: 'cueSpeed' } })).toBe(digest({}));
+    const held = [
+      { variable: 'tipOffset', value: 0.4 },
+      { variable: 'cueSpeed', value: 2 },
+      { variable: 'tipOffset', value: 0.1 },
+    ];
+    expect(digest({ curve: { variable: 'cueSpeed', at: held } })).toBe(
+      digest({ curve: { variable: 'cueSpeed', at: [{ variable: 'tipOffset', value: 0.1 }] } }),
+    );
+  });
+
   it('has another digest when anything that matters differs', () => {
     const base = { response: 'contactTime', terms: [[one('cueSpeed')]] };
     const variants = [
       base,
       { ...base, labs: 'ignored' },
+      { ...base, labs: 'ignored', intercept: false },
+      { ...base, labs: 'randomIntercept' },
+      { ...base, labs: 'sessionsInLabs' },
+      { ...base, labs: 'synthesis' },
+      { ...base, clusterBy: 'rig' },
+      { ...base, clusterBy: 'player' },
+      { ...base, measurementError: 'corrected' },
+      { ...base, curve: { variable: 'cueSpeed', points: 10 } },
       { ...base, standardErrors: 'classical' },
       { ...base, confidence: 0.9 },
       { ...base, source: { release: 'all@1' } },

@@ -280,13 +280,26 @@ describe('warnings of a pooled regression', () => {
     expect(warning(result, 'MISSING')).toContain('40 of 240 shots (more than 5 %)');
     expect(warning(result, 'MISSING')).toContain('40 without contactTime in east');
     expect(warning(result, 'REPORTED_INCLUDED')).toContain('5 of 200 shots are as reported');
-    expect(warning(result, 'QUANTISED')).toMatch(/fewer than 10 distinct values in .*west \(\d values\)/);
+    expect(warning(result, 'QUANTISED')).toMatch(/fewer than 10 distinct values, .*west \(\d values\)/);
     expect(codes(ask(columns, {}))).not.toContain('QUANTISED');
   });
 
-  it('none of which says anything when six even labs answer one clean question', () => {
+  it('contact times in many steps, each longer than half their spread', () => {
+    const next = seededUniform(12);
+    // Steps of 0.1 ms, mostly two values, with rare ones far out so that there are more than ten.
+    const stepped = rows.map((row, at) => ({
+      ...row,
+      variables: { ...row.variables, contactTime: (8 + (at % 10 === 0 ? Math.round(5 * next()) : at % 2)) * 1e-4 },
+    }));
+    const all = assembleColumns(stepped.map((row, at) => ({ ...row, lab: 'east', ordinal: at + 1 })));
+    expect(warning(ask(all, {}), 'QUANTISED')).toContain('in east (steps of 0.1 ms)');
+  });
+
+  it('of which six even labs with one clean question call only those on what six labs cannot know', () => {
     const result = ask(columns, {});
-    expect(codes(result).filter((code) => code !== 'BETWEEN_WITHIN')).toEqual([]);
+    const always = ['BETWEEN_WITHIN', 'TAU_BOUNDARY', 'THIN_COVERAGE'];
+    expect(codes(result).filter((code) => !always.includes(code))).toEqual([]);
+    expect(warning(result, 'TAU_BOUNDARY')).toContain('6 labs (fewer than 10)');
   });
 });
 

@@ -3,7 +3,8 @@
  * LRE = -log10 of the largest relative error of the coefficients (McCullough 1998): number of correct digits.
  */
 import { describe, expect, it } from 'vitest';
-import { fitTerms, polynomialTerms, type RawFit } from '../statistics/fit-polynomial.ts';
+import { fitTerms, fitThroughOrigin, polynomialTerms, type RawFit } from '../statistics/fit-polynomial.ts';
+import fixture from './fixtures/nist.json' with { type: 'json' };
 
 /** Rows y, x. */
 const norris = [
@@ -150,6 +151,29 @@ describe('NIST StRD linear least squares', () => {
       ),
     ).toBeGreaterThanOrEqual(9);
     expectSpread(found, deviation, determination);
+  });
+});
+
+/** Sets whose files fixtures/make-fixtures.R reads from Debian's gretl-data. */
+describe('NIST StRD sets from their files', () => {
+  it.each([
+    { set: 'Norris', degree: 1, lre: 11, errors: 10 },
+    { set: 'Pontius', degree: 2, lre: 11, errors: 9 },
+    { set: 'Filip', degree: 10, lre: 13, errors: 8 },
+  ] as const)('$set: degree $degree to $lre digits', ({ set, degree, lre, errors }) => {
+    const { y, x: predictors, ...certified } = fixture.sets[set];
+    const found = fitTerms(polynomialTerms(degree), predictors, y);
+    expect(digits(found.coefficients, certified.coefficients)).toBeGreaterThanOrEqual(lre);
+    expect(digits(found.standardErrors, certified.standardErrors)).toBeGreaterThanOrEqual(errors);
+    expectSpread(found, certified.residualStandardDeviation, certified.determination);
+  });
+
+  it.each(['NoInt1', 'NoInt2'] as const)('%s: a line through the origin to 14 digits', (set) => {
+    const { y, x: predictors, ...certified } = fixture.sets[set];
+    const found = fitThroughOrigin(polynomialTerms(1), predictors, y);
+    expect(digits(found.coefficients, certified.coefficients)).toBeGreaterThanOrEqual(14);
+    expect(digits(found.standardErrors, certified.standardErrors)).toBeGreaterThanOrEqual(11);
+    expectSpread(found, certified.residualStandardDeviation, certified.determination);
   });
 });
 

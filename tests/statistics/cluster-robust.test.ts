@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { chunkSegments } from '../../src/statistics/chunk-segments.ts';
-import { clusterRobust, informationShares } from '../../src/statistics/cluster-robust.ts';
+import { clusterRobust, clusterRobustWithin, informationShares } from '../../src/statistics/cluster-robust.ts';
 import {
   type Contrast,
   classicalVariance,
@@ -78,7 +78,7 @@ function kernelFit({ groups, predictors, y }: Sample, model: LeastSquaresModel):
   };
 }
 
-function kernelMoments({ groups, predictors, y }: Sample) {
+function kernelMoments({ groups, predictors, y }: Sample, offset = y[0] as number) {
   const basis = termBasis(
     predictors.map((_, variable) => [{ variable, power: 1 }]),
     predictors.map((x) => ({ min: Math.min(...x), max: Math.max(...x) })),
@@ -88,7 +88,7 @@ function kernelMoments({ groups, predictors, y }: Sample) {
     basis,
     predictors.map((x) => Float64Array.from(x)),
     Float64Array.from(y),
-    y[0] as number,
+    offset,
     indices,
   );
   const segments = chunkSegments(Int32Array.from(groups), indices, indices);
@@ -144,6 +144,108 @@ describe.each(['within', 'pooled'] as const)('moments of %s data against every r
       { seed: 20260101, numRuns: 300 },
     );
     expect(compared).toBeGreaterThan(200);
+  });
+});
+
+describe.each(['within', 'pooled', 'throughOrigin'] as const)(
+  'clusters smaller than the groups of %s data',
+  (model) => {
+    it('give the CR0, CR2 and degrees of freedom of dummies for the groups and full matrices for the clusters', () => {
+      let compared = 0;
+      fc.assert(
+        fc.property(sampleArbitrary(fc.integer({ min: 1, max: 4 })), (sample) => {
+          fc.pre(sample.offset === 0);
+          // Two clusters in each group: the rows at even and at odd places.
+          const clusters = sample.groups.map((group, row) => 2 * group + (row % 2));
+          const kernel = kernelFit(sample, model);
+          if (kernel === null) return fc.pre(false);
+          fc.pre(kernel.fit.varianceInflation.every((value) => value < 100));
+          const rows = sample.y.map((_, row) => sample.predictors.map((x) => x[row] as number));
+          const none = model === 'throughOrigin';
+          // Columns are centred on the middle of their range: that is the origin here.
+          const origin = sample.predictors.map((x) => (none ? (Math.min(...x) + Math.max(...x)) / 2 : 0));
+          const expected = rowByRow(
+            rows.map((row) => row.map((value, j) => value - (origin[j] as number))),
+            sample.y.map((value) => value - (none ? (sample.y[0] as number) : 0)),
+            sample.groups,
+            none ? 'none' : model === 'within',
+            clusters,
+          );
+          fc.pre(expected.residualSumOfSquares > 1e-6 && expected.degreesOfFreedom > 1);
+          const parts = clusterMoments(sample, clusters);
+          const robust = clusterRobustWithin(kernel.fit, kernel.moments, parts, slopeContrasts(kernel));
+          robust.forEach((found, j) => {
+            const size = expected.classical[j] as number;
+            close(kernel.slopes[j] as number, expected.coefficients[j] as number, coefficientTolerance, 1 + size);
+            close(classicalVariance(kernel.fit, slopeContrasts(kernel)[j] as Contrast), size, varianceTolerance);
+            close(found.cr0, expected.cr0[j] as number, varianceTolerance, size);
+            if (Number.isNaN(found.degreesOfFreedom)) return;
+            close(found.cr2, expected.cr2[j] as number, varianceTolerance, size + (expected.cr2[j] as number));
+            close(found.degreesOfFreedom, expected.satterthwaite[j] as number, varianceTolerance);
+            compared += 1;
+          });
+        }),
+        { seed: 20260102, numRuns: 200 },
+      );
+      expect(compared).toBeGreaterThan(100);
+    });
+  },
+);
+
+/** Moments of each cluster about the same constants as those of the groups, and the group it belongs to. */
+function clusterMoments(sample: Sample, clusters: number[]) {
+  const order = [...clusters.keys()].sort((a, b) => (clusters[a] as number) - (clusters[b] as number));
+  const arranged = {
+    groups: order.map((row) => clusters[row] as number),
+    predictors: sample.predictors.map((x) => order.map((row) => x[row] as number)),
+    y: order.map((row) => (sample.y[row] as number) - (sample.y[0] as number)),
+  };
+  const { moments } = kernelMoments(arranged, 0);
+  return moments.map((each, cluster) => ({ moments: each, group: Math.floor(cluster / 2) }));
+}
+
+describe('five hundred groups, most of them of one row', () => {
+  const next = generator(77);
+  const groups = Array.from({ length: 500 }, (_, group) =>
+    Array.from({ length: group % 5 === 0 ? 3 : 1 }, () => group),
+  ).flat();
+  const predictors = [groups.map(() => 1e6 + 2 * next()), groups.map((group) => (group % 7) * next())];
+  const y = groups.map((group, row) => group * 0.01 + ((predictors[0] as number[])[row] as number) - 1e6 + next());
+  const centred = (values: number[]) => {
+    const shifted = values.map((value) => value - (values[0] as number));
+    return shifted.map((value, row) => {
+      const own = shifted.filter((_, other) => groups[other] === groups[row]);
+      return value - own.reduce((sum, each) => sum + each, 0) / own.length;
+    });
+  };
+
+  it.each(['within', 'pooled'] as const)('%s: slopes, CR0, CR2 and degrees of freedom of rows written out', (model) => {
+    const kernel = kernelFit({ groups, predictors, y }, model) as KernelFit;
+    const columns = [...predictors, y].map((values) =>
+      model === 'within' ? centred(values) : values.map((value) => value - (values[0] as number)),
+    );
+    const rows = groups.map((_, row) => [0, 1].map((j) => (columns[j] as number[])[row] as number));
+    // Centring the rows of each group is the same as a dummy for it.
+    const expected = rowByRow(rows, columns[2] as number[], groups, model === 'within' ? 'none' : false);
+    const robust = clusterRobust(kernel.fit, kernel.moments, slopeContrasts(kernel));
+    robust.forEach((found, j) => {
+      close(kernel.slopes[j] as number, expected.coefficients[j] as number, coefficientTolerance);
+      close(found.cr0, expected.cr0[j] as number, varianceTolerance);
+      close(found.cr2, expected.cr2[j] as number, varianceTolerance);
+      close(found.degreesOfFreedom, expected.satterthwaite[j] as number, varianceTolerance);
+    });
+    expect(kernel.fit.degreesOfFreedom).toBe(groups.length - 2 - (model === 'within' ? 500 : 1));
+  });
+
+  it('every group but one of one row: the slopes are those of that group', () => {
+    const lone = groups.slice(0, 40).map((_, row) => Math.max(0, row - 9));
+    const sample = { groups: lone, predictors: predictors.map((x) => x.slice(0, 40)), y: y.slice(0, 40) };
+    const alone = { groups: lone.slice(0, 10), predictors: predictors.map((x) => x.slice(0, 10)), y: y.slice(0, 10) };
+    const [all, one] = [kernelFit(sample, 'within') as KernelFit, kernelFit(alone, 'within') as KernelFit];
+    one.slopes.forEach((slope, j) => {
+      close(all.slopes[j] as number, slope, coefficientTolerance);
+    });
+    expect(all.fit.degreesOfFreedom).toBe(7);
   });
 });
 

@@ -39,6 +39,31 @@ export function fitTerms(terms: readonly Term[], variables: readonly number[][],
   return { fit, coefficients: [intercept, ...slopes], standardErrors: [interceptError, ...errors] };
 }
 
+/** Fit through the origin on one variable or more: coefficients of the terms and their standard errors. */
+export function fitThroughOrigin(
+  terms: readonly Term[],
+  variables: readonly number[][],
+  response: readonly number[],
+): RawFit {
+  const columns = variables.map((values) => Float64Array.from(values));
+  const ranges = variables.map((values) => ({ min: Math.min(...values), max: Math.max(...values) }));
+  const basis = termBasis(terms, ranges, false);
+  const indices = Int32Array.from(response, (_, row) => row);
+  const fill = termColumns(basis, columns, Float64Array.from(response), 0, indices);
+  const segments = chunkSegments(new Int32Array(response.length), indices, indices);
+  const outcome = leastSquares(momentsByGroup(terms.length + 1, fill, segments, 1), 'throughOrigin');
+  if (!outcome.ok) throw new Error(`not estimable: ${outcome.reason}`);
+  const { fit } = outcome;
+  const map = rawMap(basis);
+  return {
+    fit,
+    coefficients: terms.map((_, row) => rawCoefficient(map, row, fit.slopes)),
+    standardErrors: terms.map((_, row) =>
+      Math.sqrt(classicalVariance(fit, { atMeans: 0, slopes: rawContrast(map, row) })),
+    ),
+  };
+}
+
 export function polynomialTerms(degree: number): Term[] {
   return Array.from({ length: degree }, (_, k) => [{ variable: 0, power: k + 1 }]);
 }

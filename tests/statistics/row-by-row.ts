@@ -17,10 +17,26 @@ export interface RowByRow {
   readonly satterthwaite: number[];
 }
 
-/** @param rows predictors of each row; @param groups group of each row; dummies: one intercept a group */
-export function rowByRow(rows: Matrix, y: number[], groups: number[], dummies: boolean): RowByRow {
-  const names = [...new Set(groups)];
-  const design = rows.map((row, i) => [...row, ...(dummies ? names.map((name) => (groups[i] === name ? 1 : 0)) : [1])]);
+/**
+ * @param rows predictors of each row
+ * @param groups group of each row
+ * @param dummies true: one intercept a group; false: one for all; 'none': through the origin
+ * @param clusters cluster of each row, the group unless given
+ */
+export function rowByRow(
+  rows: Matrix,
+  y: number[],
+  groups: number[],
+  dummies: boolean | 'none',
+  clusters = groups,
+): RowByRow {
+  const levels = [...new Set(groups)];
+  const names = [...new Set(clusters)];
+  const constants = (i: number) => {
+    if (dummies === 'none') return [];
+    return dummies ? levels.map((name) => (groups[i] === name ? 1 : 0)) : [1];
+  };
+  const design = rows.map((row, i) => [...row, ...constants(i)]);
   const k = (design[0] as number[]).length;
   const inverse = invert(multiply(transpose(design), design));
   const coefficients = multiply(
@@ -34,7 +50,7 @@ export function rowByRow(rows: Matrix, y: number[], groups: number[], dummies: b
   const rss = dot(residuals, residuals);
   const degreesOfFreedom = y.length - k;
   const hat = multiply(multiply(design, inverse), transpose(design));
-  const members = names.map((name) => groups.flatMap((group, i) => (group === name ? [i] : [])));
+  const members = names.map((name) => clusters.flatMap((cluster, i) => (cluster === name ? [i] : [])));
   const adjusts = members.map((own) => inverseRoot(own.map((i) => own.map((j) => (i === j ? 1 : 0) - at(hat, i, j)))));
   const each = (build: (contrast: number[]) => number) =>
     Array.from({ length: k }, (_, j) => build(Array.from({ length: k }, (_, i) => (i === j ? 1 : 0))));
@@ -63,18 +79,21 @@ export function rowByRow(rows: Matrix, y: number[], groups: number[], dummies: b
       return sum + dot(weights(contrast, g, adjusted), own) ** 2;
     }, 0);
   const satterthwaite = (contrast: number[]) => {
-    const spread = names.map((_, g) => {
-      const w = weights(contrast, g, true);
-      const own = members[g] as number[];
-      return y.map((_, i) =>
-        own.reduce((sum, j, place) => sum + ((i === j ? 1 : 0) - at(hat, i, j)) * (w[place] as number), 0),
-      );
-    });
+    // P_gh = w_g'(I - H)_gh w_h, because I - H is its own square.
+    const each = names.map((_, g) => weights(contrast, g, true));
     let trace = 0;
     let squares = 0;
-    for (const [g, a] of spread.entries()) {
-      trace += dot(a, a);
-      for (const [h, b] of spread.entries()) squares += g === h ? dot(a, a) ** 2 : dot(a, b) ** 2;
+    for (const [g, first] of each.entries()) {
+      for (const [h, second] of each.entries()) {
+        let entry = 0;
+        for (const [a, i] of (members[g] as number[]).entries()) {
+          for (const [b, j] of (members[h] as number[]).entries()) {
+            entry += (first[a] as number) * ((i === j ? 1 : 0) - at(hat, i, j)) * (second[b] as number);
+          }
+        }
+        squares += entry * entry;
+        if (g === h) trace += entry;
+      }
     }
     return (trace * trace) / squares;
   };

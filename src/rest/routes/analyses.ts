@@ -1,5 +1,5 @@
 /** Questions to the pool. An analysis id never changes its numbers; asking again with newer data gives a new id. */
-import type { FastifyReply } from 'fastify';
+import type { FastifyReply, FastifyRequest } from 'fastify';
 import { z } from 'zod';
 import { scopeSchema, variableSchema } from '../../../shared/analysis.ts';
 import { comparisonResultSchema, comparisonSpecificationSchema } from '../../../shared/comparison.ts';
@@ -8,17 +8,24 @@ import { storableText } from '../../../shared/measure.ts';
 import { variableNames } from '../../../shared/quantities.ts';
 import { Refusal } from '../../../shared/refusal.ts';
 import {
+  type RegressionResult,
   type RegressionSpecification,
   regressionResultSchema,
   regressionSpecificationSchema,
 } from '../../../shared/regression.ts';
-import type { Principal } from '../../access/principal.ts';
+import {
+  clusterBySchema,
+  labsSchema,
+  measurementErrorSchema,
+  standardErrorsSchema,
+} from '../../../shared/regression-specification.ts';
 import { askComparison } from '../../comparison/ask-comparison.ts';
 import { askRegression } from '../../pooling/ask-regression.ts';
+import { regressionTable } from '../../pooling/regression-table.ts';
 import { getAnalysis } from '../../pooling/stored-analysis.ts';
-import { type Routes, refusals } from './common.ts';
+import { analysisIdSchema, cacheControl, type Routes, refusals, wantsCsv } from './common.ts';
 
-const idSchema = z.string().regex(/^[0-9a-f]{64}$/);
+const idSchema = analysisIdSchema;
 const regressionAnswer = z
   .strictObject({ id: idSchema, result: regressionResultSchema })
   .meta({ id: 'RegressionAnswer' });
@@ -30,9 +37,15 @@ const anyAnswer = z.strictObject({
   result: z.discriminatedUnion('kind', [regressionResultSchema, comparisonResultSchema]),
 });
 
-/** A cache that others share may keep only what needs no token and belongs to no lab alone. */
-const cacheControl = (scope: string, { role }: Principal) =>
-  scope === 'shared' && role === 'anonymous' ? 'public, max-age=0, must-revalidate' : 'private, no-cache';
+/** A regression as JSON, or as a table to a caller who prefers text/csv. */
+function sendRegression(request: FastifyRequest, reply: FastifyReply, id: string, result: RegressionResult) {
+  const varied = reply.header('vary', 'accept');
+  if (!wantsCsv(request.headers.accept)) return varied.send({ id, result });
+  return varied
+    .type('text/csv; charset=utf-8; header=present')
+    .serializer((text: string) => text)
+    .send(regressionTable(result));
+}
 
 const linkQuery = z.strictObject({
   response: variableSchema,
@@ -40,7 +53,11 @@ const linkQuery = z.strictObject({
     description:
       'Terms separated by commas; * between factors, ^ before a power: cueSpeed,cueSpeed^2,cueSpeed*tipOffset.',
   }),
-  labs: z.enum(['fixed', 'ignored']).default('fixed'),
+  labs: labsSchema,
+  standardErrors: standardErrorsSchema,
+  clusterBy: clusterBySchema,
+  measurementError: measurementErrorSchema,
+  confidence: z.coerce.number().min(0.5).max(0.999).default(0.95),
   release: storableText(1, 90)
     .optional()
     .meta({ description: 'dataset@number or digest; else the live shared shots.' }),
@@ -79,7 +96,7 @@ export const analysisRoutes: Routes = async (scope, { db }) => {
     '/analyses/regression',
     {
       schema: {
-        summary: 'Pooled regression',
+        summary: 'Pooled regression (JSON, or CSV with Accept: text/csv)',
         tags,
         body: regressionSpecificationSchema,
         response: { 200: regressionAnswer, ...refusals },
@@ -87,7 +104,7 @@ export const analysisRoutes: Routes = async (scope, { db }) => {
     },
     async (request, reply) => {
       const { id, result } = await askRegression(db, request.principal, request.body);
-      return reply.header('location', `/v1/analyses/${id}`).send({ id, result });
+      return sendRegression(request, reply.header('location', `/v1/analyses/${id}`), id, result);
     },
   );
   scope.get(
@@ -101,19 +118,16 @@ export const analysisRoutes: Routes = async (scope, { db }) => {
       },
     },
     async (request, reply) => {
-      const { response, terms, labs, release, scope: asked } = request.query;
+      const { terms, release, scope: asked, ...choices } = request.query;
       const specification = specificationOfLink({
-        response,
+        ...choices,
         terms: parseTerms(terms),
-        labs,
         source: release === undefined ? 'live' : { release },
         scope: asked,
       });
       const { id, result } = await askRegression(db, request.principal, specification);
-      return reply
-        .header('cache-control', cacheControl(asked, request.principal))
-        .header('content-location', `/v1/analyses/${id}`)
-        .send({ id, result });
+      const kept = reply.header('cache-control', cacheControl(asked, request.principal));
+      return sendRegression(request, kept.header('content-location', `/v1/analyses/${id}`), id, result);
     },
   );
   scope.post(
@@ -143,10 +157,14 @@ export const analysisRoutes: Routes = async (scope, { db }) => {
     },
     async (request, reply) => {
       const { id, result, scope: asked } = await getAnalysis(db, request.principal, request.params.id);
+      const kept = reply.header('cache-control', cacheControl(asked, request.principal));
+      if (result.kind === 'regression' && wantsCsv(request.headers.accept)) {
+        return sendRegression(request, kept as unknown as FastifyReply, id, result);
+      }
       // As stored: an answer given under an older schema stays readable.
-      const plain = reply as unknown as FastifyReply;
+      const plain = kept as unknown as FastifyReply;
       return plain
-        .header('cache-control', cacheControl(asked, request.principal))
+        .header('vary', 'accept')
         .type('application/json; charset=utf-8')
         .send(JSON.stringify({ id, result }));
     },
