@@ -1,27 +1,18 @@
 /**
  * A file in which a submission waits until its transaction: everything sent is checked and derived by then, and no
  * transaction is open while bytes arrive. The file is removed whatever happens; what a killed process left behind is
- * removed at start.
+ * removed with its directory (spool-directory.ts).
  */
 import { randomUUID } from 'node:crypto';
-import { type FileHandle, mkdir, open, readdir, rm } from 'node:fs/promises';
+import { type FileHandle, mkdir, open, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { PreparedShot } from './prepared-shot.ts';
 import { decodeRecord, encodeRecord, recordLength } from './spool-record.ts';
 
-const filePattern = /^submission-[0-9a-f-]{36}\.spool$/;
 const bufferBytes = 1024 * 1024;
 /** A batch holds at most this many shots and about this many bytes. */
 const batchShots = 200;
 const batchBytes = 8 * 1024 * 1024;
-
-/** Removes what a killed process left in the directory. Call before the first submission. */
-export async function clearSpool(directory: string): Promise<void> {
-  await mkdir(directory, { recursive: true });
-  for (const name of await readdir(directory)) {
-    if (filePattern.test(name)) await rm(join(directory, name), { force: true });
-  }
-}
 
 export class Spool {
   readonly #path: string;
