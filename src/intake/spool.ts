@@ -11,8 +11,8 @@ import { decodeRecord, encodeRecord, recordLength } from './spool-record.ts';
 
 const bufferBytes = 1024 * 1024;
 /** A batch holds at most this many shots and about this many bytes. */
-const batchShots = 200;
-const batchBytes = 8 * 1024 * 1024;
+const batchShots = 50;
+const batchBytes = 2 * 1024 * 1024;
 
 export class Spool {
   readonly #path: string;

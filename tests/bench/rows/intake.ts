@@ -44,7 +44,7 @@ export const measureIntake: MeasureRow = async ({ server, program, note }): Prom
       ratio,
       budget: `>= ${budgetRatio} x`,
       within: ratio >= budgetRatio,
-      why: 'one thread parses, checks, derives and then stores, and each derivation is stored twice as JSON, in its own row and in the receipt.',
+      why: 'one thread parses, checks, derives and then stores, and every derivation is written as JSON with its whole budget.',
       parts: [
         `one line ${digits(body.byteLength / shots)} bytes; upload ${digits(body.byteLength / 1e3 / median.upload)} MB/s`,
       ],
