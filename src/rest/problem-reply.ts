@@ -1,6 +1,7 @@
 /** Every error becomes one RFC 9457 problem of the closed table; inner text of a failure never leaves the server. */
 import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify';
 import { hasZodFastifySchemaValidationErrors } from 'fastify-type-provider-zod';
+import { fault, pointerOf } from '../../shared/fault.ts';
 import { type Fault, type Problem, type RequestProblemCode, requestProblems } from '../../shared/problems.ts';
 import { Refusal } from '../../shared/refusal.ts';
 
@@ -59,17 +60,30 @@ interface ValidationIssue {
   readonly params?: unknown;
 }
 
-/** Faults of a request that its schema refused; `context` is body, querystring or params. */
-function faultsOf(issues: readonly ValidationIssue[], context: string): Fault[] {
-  return issues.map((issue) => ({
-    code: 'structure-invalid',
-    pointer: issue.instancePath,
-    row: null,
-    column: null,
-    found: `a value that the schema of the ${context === 'querystring' ? 'query' : context} refuses`,
-    expected: issue.message ?? 'a value of the documented kind',
-    remedy: 'Compare it with the schema of this route at /openapi.json.',
-  }));
+/** What stands at the keys of a path; undefined where there is nothing. */
+function valueAt(sent: unknown, keys: readonly string[]): unknown {
+  let value = sent;
+  for (const key of keys) {
+    if (typeof value !== 'object' || value === null || !Object.hasOwn(value, key)) return undefined;
+    value = (value as Readonly<Record<string, unknown>>)[key];
+  }
+  return value;
+}
+
+/** Faults of a request part that its schema refused. */
+function faultsOf(issues: readonly ValidationIssue[], sent: unknown): Fault[] {
+  return issues.map(({ instancePath, message }) => {
+    const keys = instancePath.split('/').filter((key) => key !== '');
+    const expected = message ?? 'a value of the documented kind';
+    const remedy = 'Compare it with the schema of this route at /openapi.json.';
+    return fault('structure-invalid', pointerOf(keys), valueAt(sent, keys), expected, remedy);
+  });
+}
+
+/** The part of a request that a validation speaks of: body, querystring or params. */
+function partOf(request: FastifyRequest, context: string): unknown {
+  if (context === 'body') return request.body;
+  return context === 'querystring' ? request.query : request.params;
 }
 
 /** The error handler of every route. */
@@ -94,7 +108,7 @@ export function replyProblem(error: FastifyError | Error, request: FastifyReques
   }
   if (hasZodFastifySchemaValidationErrors(error)) {
     const context = error.validationContext ?? 'request';
-    const faults = faultsOf(error.validation, context);
+    const faults = faultsOf(error.validation, partOf(request, context));
     return send('request-invalid', `${faults.length} part(s) of the ${context} are not valid.`, faults);
   }
   const known = clientErrors[(error as FastifyError).code];

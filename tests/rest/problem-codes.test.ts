@@ -321,6 +321,15 @@ onEachDatabase((open) => {
     },
   );
 
+  it('says what stood where a request is not valid, in the body and in the address', async () => {
+    const body = await service.ask('reader', 'POST', '/v1/analyses/regression', { ...regression, response: 'colour' });
+    expect(body.json.errors[0]).toMatchObject({ pointer: '/response', found: 'colour' });
+    const link = await service.ask('reader', 'GET', '/v1/shots?limit=many');
+    expect(link.json.errors[0]).toMatchObject({ pointer: '/limit', found: 'many' });
+    const missing = await service.ask('curator', 'POST', '/v1/labs', { slug: 'half' });
+    expect(missing.json.errors).toContainEqual(expect.objectContaining({ pointer: '/title', found: 'nothing' }));
+  });
+
   it.each(Object.entries(shotCases))(
     '%s: the receipt names the place and the remedy',
     async (code, { shots, pointer }) => {
