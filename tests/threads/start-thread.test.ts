@@ -1,6 +1,4 @@
-import { execFileSync } from 'node:child_process';
 import { once } from 'node:events';
-import { fileURLToPath } from 'node:url';
 import { expect, it } from 'vitest';
 import { startThread } from '../../src/threads/start-thread.ts';
 
