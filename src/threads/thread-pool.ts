@@ -8,7 +8,7 @@
  *   export const run: ThreadWork<Points, Pairs> = (points, report) => { report({ done: 0.5 }); return pairs; };
  *
  *   // its caller
- *   const module = threadModule('./match-thread', import.meta.url);
+ *   const module = new URL('./match-thread.ts', import.meta.url);
  *   const pairs = await pool.run<Pairs>({ module, input, signal, onProgress });
  *
  * Input, output and progress are copied as by `structuredClone`; a SharedArrayBuffer is not copied but shared, so nobody
@@ -16,7 +16,7 @@
  */
 import type { Worker } from 'node:worker_threads';
 import { Refusal } from '../../shared/refusal.ts';
-import { startThread, threadModule } from './start-thread.ts';
+import { builtModule, startThread } from './start-thread.ts';
 import { type FromThread, refusalOf, type ThreadJob } from './thread-messages.ts';
 
 /** What a module exports as `run`. `report` sends a message to the caller's `onProgress`. */
@@ -30,7 +30,7 @@ export interface PoolLimits {
 }
 
 export interface PoolJob {
-  /** From `threadModule`. */
+  /** As it is named in the source: `new URL('./match-thread.ts', import.meta.url)`. */
   readonly module: URL;
   readonly input: unknown;
   /** Ends the job, whether it waits or runs: a running one loses its thread at once. */
@@ -110,7 +110,7 @@ export class ThreadPool {
     thread.ref();
     this.#running.set(thread, next);
     try {
-      thread.postMessage({ module: next.job.module.href, input: next.job.input } satisfies ThreadJob);
+      thread.postMessage({ module: builtModule(next.job.module).href, input: next.job.input } satisfies ThreadJob);
     } catch (error) {
       // The input cannot be copied; the thread has not heard of the job.
       this.#finish(thread, (waiting) => waiting.reject(error));
@@ -118,7 +118,7 @@ export class ThreadPool {
   }
 
   #newThread(): Worker {
-    const thread = startThread(threadModule('./run-jobs', import.meta.url));
+    const thread = startThread(new URL('./run-jobs.ts', import.meta.url));
     thread.on('message', (message: FromThread) => {
       if (message.kind === 'progress') this.#running.get(thread)?.job.onProgress?.(message.progress);
       else if (message.kind === 'output') this.#finish(thread, (waiting) => waiting.resolve(message.output));

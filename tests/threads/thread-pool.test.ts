@@ -1,9 +1,8 @@
 import { afterEach, describe, expect, it } from 'vitest';
 import { Refusal } from '../../shared/refusal.ts';
-import { threadModule } from '../../src/threads/start-thread.ts';
 import { ThreadPool } from '../../src/threads/thread-pool.ts';
 
-const module = threadModule('./trial-thread', import.meta.url);
+const module = new URL('./trial-thread.ts', import.meta.url);
 
 describe('a pool of threads', () => {
   let pool: ThreadPool;
