@@ -42,11 +42,16 @@ export interface Assignment {
 /**
  * Solves the assignment problem of the file comment.
  * @param costs whole-number costs scaled by costScale, so that all sums are exact
+ * @param missed cost M of a row without partner, a whole number >= 0; when not given, so large that one more pair
+ *   always beats any saving. A smaller one gives up pairs that cost more than they are worth.
  * @param onProgress told now and then which share of the rows is settled, from 0 to 1
  * @throws RangeError when a cost is negative, not whole, or so large that sums would be rounded
  */
-export function assign(costs: SparseCosts, onProgress: (share: number) => void = () => {}): Assignment {
-  const missed = unmatchedCost(costs);
+export function assign(
+  costs: SparseCosts,
+  missed = unmatchedCost(costs),
+  onProgress: (share: number) => void = () => {},
+): Assignment {
   if (4 * missed >= Number.MAX_SAFE_INTEGER) throw new RangeError('Costs are too large for exact arithmetic');
   for (const cost of costs.cost) {
     if (!(cost >= 0) || Math.floor(cost) !== cost) throw new RangeError('Costs must be whole numbers from 0 up');

@@ -93,6 +93,8 @@ function rowOfHot({ hot, ...names }: HotRow): ShotRow {
       tipOffsetRig: hot.uTipOffsetRig,
       tipOffsetCue: hot.uTipOffsetCue,
       tipOffsetTable: hot.uTipOffsetTable,
+      outcomeDistanceRig: hot.uOutcomeDistanceRig,
+      outcomeDistanceTable: hot.uOutcomeDistanceTable,
     },
     covarianceSpeedAcceleration: hot.covarianceSpeedAcceleration,
   };

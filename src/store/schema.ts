@@ -255,6 +255,8 @@ export const hotShot = pgTable(
     uTipOffsetRig: doublePrecision('u_tip_offset_rig'),
     uTipOffsetCue: doublePrecision('u_tip_offset_cue'),
     uTipOffsetTable: doublePrecision('u_tip_offset_table'),
+    uOutcomeDistanceRig: doublePrecision('u_outcome_distance_rig'),
+    uOutcomeDistanceTable: doublePrecision('u_outcome_distance_table'),
   },
   (t) => [primaryKey({ columns: [t.labId, t.ordinal] })],
 );
