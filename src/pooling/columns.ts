@@ -6,7 +6,14 @@
 import type { GroupingName, VariableName } from '../../shared/quantities.ts';
 
 /** Measured quantities that carry a standard uncertainty per shot. */
-export const uncertainNames = ['cueSpeed', 'cueAcceleration', 'contactTime', 'tipOffset', 'outcomeDistance'] as const;
+export const uncertainNames = [
+  'cueSpeed',
+  'cueAcceleration',
+  'contactTime',
+  'tipOffset',
+  'outcomeDistance',
+  'outcomeResidual',
+] as const;
 export type UncertainName = (typeof uncertainNames)[number];
 
 /**

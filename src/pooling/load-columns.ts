@@ -85,6 +85,7 @@ function rowOfHot({ hot, ...names }: HotRow): ShotRow {
       contactTime: hot.uContactTime,
       tipOffset: hot.uTipOffset,
       outcomeDistance: hot.uOutcomeDistance,
+      outcomeResidual: hot.uOutcomeResidual,
     },
     commonUncertainties: {
       cueSpeedRig: hot.uCueSpeedRig,

@@ -20,6 +20,7 @@ export interface RowPlace {
 
 /** @returns the row of one shot, from what was sent and what was computed from it (SI). */
 export function rowOfDerived(content: RowContent, derived: DerivedShot, place: RowPlace): ShotRow {
+  const residual = outcomeResidual(derived);
   return {
     lab: place.lab,
     ordinal: place.ordinal,
@@ -47,6 +48,7 @@ export function rowOfDerived(content: RowContent, derived: DerivedShot, place: R
       ballSpeed: derived.ballSpeed,
       cueMass: derived.cueMass,
       elevation: derived.elevation,
+      outcomeResidual: residual?.value ?? null,
     },
     uncertainties: {
       cueSpeed: derived.cueSpeed?.standardUncertainty ?? null,
@@ -54,6 +56,7 @@ export function rowOfDerived(content: RowContent, derived: DerivedShot, place: R
       contactTime: derived.contactTime?.standardUncertainty ?? null,
       tipOffset: derived.tipOffset?.standardUncertainty ?? null,
       outcomeDistance: derived.outcomeDistance?.standardUncertainty ?? null,
+      outcomeResidual: residual?.standardUncertainty ?? null,
     },
     commonUncertainties: Object.fromEntries(
       commonPartNames.map((name) => {
@@ -63,4 +66,12 @@ export function rowOfDerived(content: RowContent, derived: DerivedShot, place: R
     ) as Record<CommonPartName, number | null>,
     covarianceSpeedAcceleration: derived.covarianceSpeedAcceleration,
   };
+}
+
+/**
+ * One model for all shots, so that residuals mean the same in every lab: from cue speed and tip offset, by constant
+ * restitution. Null where the table is not calibrated or the outcome is a bound.
+ */
+function outcomeResidual({ expected }: DerivedShot): { value: number; standardUncertainty: number } | null {
+  return expected.models.find(({ model }) => model === 'constantRestitution')?.residual ?? null;
 }

@@ -255,6 +255,8 @@ export const hotShot = pgTable(
     uTipOffsetRig: doublePrecision('u_tip_offset_rig'),
     uTipOffsetCue: doublePrecision('u_tip_offset_cue'),
     uTipOffsetTable: doublePrecision('u_tip_offset_table'),
+    outcomeResidual: doublePrecision('outcome_residual'),
+    uOutcomeResidual: doublePrecision('u_outcome_residual'),
   },
   (t) => [primaryKey({ columns: [t.labId, t.ordinal] })],
 );

@@ -63,6 +63,8 @@ const columns: readonly RowColumn<HotRow>[] = [
   variable('u_tip_offset_rig', (row) => row.commonUncertainties?.tipOffsetRig ?? null),
   variable('u_tip_offset_cue', (row) => row.commonUncertainties?.tipOffsetCue ?? null),
   variable('u_tip_offset_table', (row) => row.commonUncertainties?.tipOffsetTable ?? null),
+  variable('outcome_residual', ({ variables }) => variables.outcomeResidual),
+  variable('u_outcome_residual', ({ uncertainties }) => uncertainties.outcomeResidual),
 ];
 
 /** Columns whose parameters are text and that are cast on insertion. */
