@@ -27,6 +27,11 @@ export const commonParts = {
   tipOffsetRig: { of: 'tipOffset', to: 'rig' },
   tipOffsetCue: { of: 'tipOffset', to: 'cue' },
   tipOffsetTable: { of: 'tipOffset', to: 'table' },
+  outcomeDistanceRig: { of: 'outcomeDistance', to: 'rig' },
+  outcomeDistanceTable: { of: 'outcomeDistance', to: 'table' },
+  outcomeResidualRig: { of: 'outcomeResidual', to: 'rig' },
+  outcomeResidualCue: { of: 'outcomeResidual', to: 'cue' },
+  outcomeResidualTable: { of: 'outcomeResidual', to: 'table' },
 } as const satisfies Record<string, { readonly of: UncertainName; readonly to: 'rig' | 'cue' | 'table' }>;
 export type CommonPartName = keyof typeof commonParts;
 export const commonPartNames = Object.keys(commonParts) as readonly CommonPartName[];

@@ -1,5 +1,6 @@
 /** A shot and its derivation as one row of the columns. */
 import type { DerivedShot } from '../../shared/derivation.ts';
+import type { ExpectedByModel } from '../../shared/expected.ts';
 import { type FlagName, flagMask } from '../../shared/flags.ts';
 import type { Shot } from '../../shared/shot.ts';
 import { type CommonPartName, commonPartNames, commonParts, type ShotRow } from './columns.ts';
@@ -61,7 +62,8 @@ export function rowOfDerived(content: RowContent, derived: DerivedShot, place: R
     commonUncertainties: Object.fromEntries(
       commonPartNames.map((name) => {
         const { of, to } = commonParts[name];
-        return [name, derived[of]?.parts?.[to] ?? null];
+        const carrier = of === 'outcomeResidual' ? residual : derived[of];
+        return [name, carrier?.parts?.[to] ?? null];
       }),
     ) as Record<CommonPartName, number | null>,
     covarianceSpeedAcceleration: derived.covarianceSpeedAcceleration,
@@ -72,6 +74,6 @@ export function rowOfDerived(content: RowContent, derived: DerivedShot, place: R
  * One model for all shots, so that residuals mean the same in every lab: from cue speed and tip offset, by constant
  * restitution. Null where the table is not calibrated or the outcome is a bound.
  */
-function outcomeResidual({ expected }: DerivedShot): { value: number; standardUncertainty: number } | null {
+function outcomeResidual({ expected }: DerivedShot): ExpectedByModel['residual'] {
   return expected.models.find(({ model }) => model === 'constantRestitution')?.residual ?? null;
 }
