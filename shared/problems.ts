@@ -319,3 +319,17 @@ export const problemSchema = z
   })
   .meta({ id: 'Problem' });
 export type Problem = z.infer<typeof problemSchema>;
+
+/** The problem document of a code. @param detail what happened this time, in one sentence */
+export function problemOf(code: RequestProblemCode, detail: string, faults: readonly Fault[] = []): Problem {
+  const { status, title, remedy } = requestProblems[code];
+  return {
+    type: `/v1/problems#${code}`,
+    title,
+    status,
+    code,
+    detail,
+    remedy,
+    ...(faults.length > 0 ? { errors: [...faults] } : {}),
+  };
+}

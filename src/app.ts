@@ -1,8 +1,10 @@
 /** Builds the application; never listens. Tests build the very app that production runs. */
 import { mkdtemp, rm } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
+import { availableParallelism, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Fastify, { type FastifyInstance, type FastifyServerOptions } from 'fastify';
+import { ComparisonJobs } from './comparison/jobs/comparison-jobs.ts';
+import { forgetOldJobs } from './comparison/jobs/job-rows.ts';
 import { type Methods, publishedMethods } from './derivation/methods.ts';
 import { doDueWork } from './intake/housekeeping.ts';
 import { type Pace, usualPace } from './intake/read/pace-body.ts';
@@ -11,6 +13,7 @@ import { restPlugin } from './rest/plugin.ts';
 import { replyNotFound, replyProblem } from './rest/problem-reply.ts';
 import { healthRoutes } from './rest/routes/health.ts';
 import type { OpenDatabase } from './store/open-database.ts';
+import { ThreadPool } from './threads/thread-pool.ts';
 
 export interface AppOptions {
   readonly database: OpenDatabase;
@@ -25,6 +28,9 @@ export interface AppOptions {
   readonly methods?: Methods;
   readonly logger?: FastifyServerOptions['logger'];
 }
+
+/** Long computations that may wait for a thread; more are told to come again. */
+const waitingComputations = 8;
 
 /** The whole service over an open database, ready to listen or to be asked through `inject`. */
 export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
@@ -51,10 +57,21 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   });
   app.addHook('onReady', async () => runner.wake());
   app.addHook('onClose', () => runner.stop());
+  const pool = new ThreadPool({ threads: Math.max(1, availableParallelism() - 1), queue: waitingComputations });
+  const jobs = new ComparisonJobs({
+    db,
+    pool,
+    onFailure: (error) => app.log.error({ err: error }, 'a comparison failed'),
+  });
+  app.addHook('onClose', async () => {
+    await jobs.stop();
+    await pool.close();
+  });
   await app.register(restPlugin, {
     db,
     methods,
     runner,
+    jobs,
     publicRead: options.publicRead ?? false,
     corsOrigins: options.corsOrigins ?? [],
     maximumUploadBytes: options.maximumUploadBytes ?? 2_000_000_000,
@@ -72,6 +89,7 @@ function keepHouse(app: FastifyInstance, { db }: OpenDatabase): void {
   let round: Promise<void> | null = null;
   const start = () => {
     round ??= doDueWork(db)
+      .then(() => forgetOldJobs(db))
       .catch((error: unknown) => app.log.error({ err: error }, 'due work failed; it is tried again'))
       .finally(() => {
         round = null;

@@ -3,8 +3,9 @@ import type { ComparisonResult, ComparisonSpecification } from '../../shared/com
 import { permit } from '../access/permissions.ts';
 import type { Principal } from '../access/principal.ts';
 import type { Scope } from '../access/visibility.ts';
-import { answerQuestion } from '../pooling/answer-question.ts';
+import { type OpenQuestion, openQuestion } from '../pooling/answer-question.ts';
 import { canonicalComparison } from '../pooling/canonical-specification.ts';
+import { requireAnalysis, type StoredAnalysis, storeAnalysis } from '../pooling/stored-analysis.ts';
 import type { Database } from '../store/database.ts';
 import { checkComparison } from './check-comparison.ts';
 import type { ComparisonMargin } from './judge-difference.ts';
@@ -18,22 +19,38 @@ export interface ComparisonAnswer {
 }
 
 /**
- * Answers a comparison from live shots or a release, and stores the answer under its id.
- * @throws Refusal 'unauthenticated', 'not-found' (scope, release or margin), 'margin-superseded', 'request-invalid',
- *   'not-estimable'
+ * Checks a comparison and fixes what it is answered from.
+ * @throws Refusal 'unauthenticated', 'not-found' (scope, release or margin), 'margin-superseded', 'request-invalid'
+ */
+export async function openComparison(db: Database, principal: Principal, specification: ComparisonSpecification) {
+  permit(principal, 'readShared');
+  checkComparison(specification);
+  const asked = canonicalComparison(specification);
+  const margin = asked.margin === null ? null : await declaredMargin(db, asked.margin, asked);
+  return { question: await openQuestion(db, principal, asked), margin };
+}
+
+/** Answers in the thread of the caller, and stores the answer. @throws Refusal 'not-estimable' */
+export function answerInPlace(
+  db: Database,
+  { id, scope, columns, specification, base }: OpenQuestion<ComparisonSpecification>,
+  margin: ComparisonMargin | null,
+): Promise<StoredAnalysis> {
+  return storeAnalysis(db, { id, scope, result: runComparison(columns, specification, base, margin) });
+}
+
+/**
+ * Answers a comparison from live shots or a release, however long it takes, and stores the answer under its id.
+ * @throws Refusal as openComparison, and 'not-estimable'
  */
 export async function askComparison(
   db: Database,
   principal: Principal,
   specification: ComparisonSpecification,
 ): Promise<ComparisonAnswer> {
-  permit(principal, 'readShared');
-  checkComparison(specification);
-  const asked = canonicalComparison(specification);
-  const margin = asked.margin === null ? null : await declaredMargin(db, asked.margin, asked);
-  const { id, scope, result } = await answerQuestion(db, principal, asked, (columns, fixed, base) =>
-    runComparison(columns, fixed, base, margin),
-  );
+  const { question, margin } = await openComparison(db, principal, specification);
+  const { id, scope, result } =
+    'stored' in question ? await requireAnalysis(db, question.stored) : await answerInPlace(db, question, margin);
   if (result.kind !== 'comparison') throw new Error(`analysis ${id} is not a comparison`);
   return { id, scope, result };
 }

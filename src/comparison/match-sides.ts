@@ -42,11 +42,15 @@ export function exactWords({ match, exact }: Pick<ComparisonSpecification, 'matc
   return exact.map((name) => (name === 'setUp' && !isDistanceMatched ? 'table' : groupingWords[name]));
 }
 
-/** Optimal pairs of the two sides within exact groups and calipers. Every row must have all groups and variables. */
+/**
+ * Optimal pairs of the two sides within exact groups and calipers. Every row must have all groups and variables.
+ * @param onProgress told now and then which share of the first side is settled, from 0 to 1
+ */
 export function matchSides(
   columns: ShotColumns,
   sides: ContrastSides,
   { match, exact }: Pick<ComparisonSpecification, 'match' | 'exact'>,
+  onProgress?: (share: number) => void,
 ): MatchedSides {
   const keys = exactKeys(columns, exact);
   const points = (rows: Int32Array): Points => ({
@@ -60,6 +64,8 @@ export function matchSides(
     first,
     second,
     match.map(({ caliper }) => caliper),
+    undefined,
+    onProgress,
   );
 
   const paired = { first: new Uint8Array(first.count), second: new Uint8Array(second.count) };

@@ -1,5 +1,6 @@
 /** The matched comparison: one question, columns of shots, one answer. Pure; the same bits from the same shots. */
 import type { ComparisonResult, ComparisonSpecification } from '../../shared/comparison.ts';
+import type { JobStep } from '../../shared/job.ts';
 import type { VariableName } from '../../shared/quantities.ts';
 import { Refusal } from '../../shared/refusal.ts';
 import { canonicalComparison } from '../pooling/canonical-specification.ts';
@@ -29,6 +30,7 @@ const noSpread = 1e-12;
 /**
  * Answers the question from the columns: selects, divides, matches, estimates, judges.
  * @param margin the equivalence margin that the specification names, or null
+ * @param onProgress told now and then how far it is
  * @throws Refusal request-invalid when the question contradicts itself; not-estimable, with the counts, when fewer than
  *   three pairs are found or all pair differences are the same number
  */
@@ -37,12 +39,14 @@ export function runComparison(
   asked: ComparisonSpecification,
   base: AnalysisBase,
   margin: ComparisonMargin | null,
+  onProgress?: (step: JobStep, share: number) => void,
 ): ComparisonResult {
   checkComparison(asked);
   const specification = canonicalComparison(asked);
   const { match, response, confidence } = specification;
   const { sides, leftOut } = divide(columns, specification);
-  const matched = matchSides(columns, sides, specification);
+  const matched = matchSides(columns, sides, specification, (share) => onProgress?.('matching', share));
+  onProgress?.('judging', 0);
   const { pairs } = matched;
   if (pairs.length < leastPairs) throw tooFewPairs(sides, matched, leftOut);
 

@@ -8,6 +8,7 @@ import {
   serializerCompiler,
   validatorCompiler,
 } from 'fastify-type-provider-zod';
+import type { ComparisonJobs } from '../comparison/jobs/comparison-jobs.ts';
 import type { Methods } from '../derivation/methods.ts';
 import { shareDue } from '../intake/planned-sharing.ts';
 import type { Pace } from '../intake/read/pace-body.ts';
@@ -17,6 +18,7 @@ import { authenticate } from './authentication.ts';
 import { replyProblem } from './problem-reply.ts';
 import { analysisRoutes } from './routes/analyses.ts';
 import { analysisFigureRoutes } from './routes/analysis-figures.ts';
+import { comparisonRoutes } from './routes/comparisons.ts';
 import { correctionRoutes } from './routes/corrections.ts';
 import { datasetRoutes } from './routes/datasets.ts';
 import { dictionaryRoutes } from './routes/dictionary.ts';
@@ -41,6 +43,7 @@ export interface RestOptions {
   readonly pace: Pace;
   readonly methods: Methods;
   readonly runner: RecomputationRunner;
+  readonly jobs: ComparisonJobs;
 }
 
 const description = `Several labs upload high-speed films of cue strokes; this service checks them, recomputes cue
@@ -82,6 +85,7 @@ export async function restPlugin(scope: FastifyInstance, options: RestOptions): 
       // Sharing that is due by now belongs to the data of every question asked from now on.
       analyses.addHook('preHandler', async () => void (await shareDue(db)));
       await analyses.register(analysisRoutes, { db });
+      await analyses.register(comparisonRoutes, { db, jobs: options.jobs });
       await analyses.register(analysisFigureRoutes, { db });
     },
     { prefix: '/v1' },

@@ -2,7 +2,13 @@
 import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify';
 import { hasZodFastifySchemaValidationErrors } from 'fastify-type-provider-zod';
 import { fault, pointerOf, printable } from '../../shared/fault.ts';
-import { type Fault, type Problem, type RequestProblemCode, requestProblems } from '../../shared/problems.ts';
+import {
+  type Fault,
+  type Problem,
+  problemOf,
+  type RequestProblemCode,
+  requestProblems,
+} from '../../shared/problems.ts';
 import { Refusal } from '../../shared/refusal.ts';
 
 /** Fastify's own errors that a client can cause, and the problem each one is. */
@@ -39,18 +45,13 @@ function loggable(error: Error): Error {
   return 'params' in error && error.cause instanceof Error ? error.cause : error;
 }
 
-function problemOf(code: RequestProblemCode, detail: string, instance: string, faults: readonly Fault[]): Problem {
-  const { status, title, remedy } = requestProblems[code];
-  return {
-    type: `/v1/problems#${code}`,
-    title,
-    status,
-    code,
-    detail,
-    remedy,
-    instance,
-    ...(faults.length > 0 ? { errors: [...faults] } : {}),
-  };
+function problemWithRequest(
+  code: RequestProblemCode,
+  detail: string,
+  instance: string,
+  faults: readonly Fault[],
+): Problem {
+  return { ...problemOf(code, detail, faults), instance };
 }
 
 interface ValidationIssue {
@@ -92,19 +93,14 @@ export function replyProblem(error: FastifyError | Error, request: FastifyReques
     reply
       .code(requestProblems[code].status)
       .type('application/problem+json')
-      .send(JSON.stringify({ ...problemOf(code, detail, request.id, faults), ...extra }));
+      .send(JSON.stringify({ ...problemWithRequest(code, detail, request.id, faults), ...extra }));
 
   if (error instanceof Refusal) {
     if (requestProblems[error.code].status === 401) void reply.header('www-authenticate', 'Bearer');
     // What the sender still has to say is not waited for.
     if (error.code === 'body-too-slow') void reply.header('connection', 'close');
     if (error.retryAfterSeconds !== null) void reply.header('retry-after', String(error.retryAfterSeconds));
-    return send(
-      error.code,
-      error.message.slice(requestProblems[error.code].title.length + 2),
-      error.faults,
-      error.extra,
-    );
+    return send(error.code, error.detail, error.faults, error.extra);
   }
   if (hasZodFastifySchemaValidationErrors(error)) {
     const context = error.validationContext ?? 'request';
@@ -133,7 +129,7 @@ export function replyNotFound(request: FastifyRequest, reply: FastifyReply): Fas
     .type('application/problem+json')
     .send(
       JSON.stringify(
-        problemOf(
+        problemWithRequest(
           'not-found',
           `${request.method} ${request.url.split('?')[0]} is not a route of this service.`,
           request.id,

@@ -40,6 +40,7 @@ const writers: Readonly<Record<string, readonly TestRole[]>> = {
   'POST /v1/datasets/{dataset}/releases': ['curator'],
   'POST /v1/analyses/regression': ['curator', 'lead', 'contributor', 'reader'],
   'POST /v1/analyses/comparison': ['curator', 'lead', 'contributor', 'reader'],
+  'DELETE /v1/jobs/{job}': ['curator', 'lead', 'contributor', 'reader'],
 };
 
 interface Route {
@@ -97,6 +98,7 @@ onEachDatabase((open) => {
       release: 'all@1',
       name: 'main',
       recomputation: '00000000-0000-4000-8000-000000000000',
+      job: '00000000-0000-4000-8000-000000000000',
       plan: '00000000-0000-4000-8000-000000000000',
       token: '00000000-0000-4000-8000-000000000000',
     };

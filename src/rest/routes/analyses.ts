@@ -2,7 +2,7 @@
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { z } from 'zod';
 import { scopeSchema, variableSchema } from '../../../shared/analysis.ts';
-import { comparisonResultSchema, comparisonSpecificationSchema } from '../../../shared/comparison.ts';
+import { comparisonResultSchema } from '../../../shared/comparison.ts';
 import { fault, pointerOf } from '../../../shared/fault.ts';
 import { storableText } from '../../../shared/measure.ts';
 import { variableNames } from '../../../shared/quantities.ts';
@@ -19,19 +19,15 @@ import {
   measurementErrorSchema,
   standardErrorsSchema,
 } from '../../../shared/regression-specification.ts';
-import { askComparison } from '../../comparison/ask-comparison.ts';
 import { askRegression } from '../../pooling/ask-regression.ts';
 import { regressionTable } from '../../pooling/regression-table.ts';
-import { getAnalysis } from '../../pooling/stored-analysis.ts';
-import { analysisIdSchema, cacheControl, type Routes, refusals, wantsCsv } from './common.ts';
+import { getAnswerText, requireAnalysis } from '../../pooling/stored-analysis.ts';
+import { analysisIdSchema, cacheControl, type Routes, refusals, sendAnswerText, wantsCsv } from './common.ts';
 
 const idSchema = analysisIdSchema;
 const regressionAnswer = z
   .strictObject({ id: idSchema, result: regressionResultSchema })
   .meta({ id: 'RegressionAnswer' });
-const comparisonAnswer = z
-  .strictObject({ id: idSchema, result: comparisonResultSchema })
-  .meta({ id: 'ComparisonAnswer' });
 const anyAnswer = z.strictObject({
   id: idSchema,
   result: z.discriminatedUnion('kind', [regressionResultSchema, comparisonResultSchema]),
@@ -130,21 +126,6 @@ export const analysisRoutes: Routes = async (scope, { db }) => {
       return sendRegression(request, kept.header('content-location', `/v1/analyses/${id}`), id, result);
     },
   );
-  scope.post(
-    '/analyses/comparison',
-    {
-      schema: {
-        summary: 'Matched comparison',
-        tags,
-        body: comparisonSpecificationSchema,
-        response: { 200: comparisonAnswer, ...refusals },
-      },
-    },
-    async (request, reply) => {
-      const { id, result } = await askComparison(db, request.principal, request.body);
-      return reply.header('location', `/v1/analyses/${id}`).send({ id, result });
-    },
-  );
   scope.get(
     '/analyses/:id',
     {
@@ -156,17 +137,14 @@ export const analysisRoutes: Routes = async (scope, { db }) => {
       },
     },
     async (request, reply) => {
-      const { id, result, scope: asked } = await getAnalysis(db, request.principal, request.params.id);
-      const kept = reply.header('cache-control', cacheControl(asked, request.principal));
-      if (result.kind === 'regression' && wantsCsv(request.headers.accept)) {
-        return sendRegression(request, kept as unknown as FastifyReply, id, result);
+      const { id, kind, scope: asked, text } = await getAnswerText(db, request.principal, request.params.id);
+      // As stored: an answer given under an older schema stays readable, and a long one is not read again to be sent.
+      const kept = reply.header('cache-control', cacheControl(asked, request.principal)) as unknown as FastifyReply;
+      if (kind === 'regression' && wantsCsv(request.headers.accept)) {
+        const { result } = await requireAnalysis(db, id);
+        if (result.kind === 'regression') return sendRegression(request, kept, id, result);
       }
-      // As stored: an answer given under an older schema stays readable.
-      const plain = kept as unknown as FastifyReply;
-      return plain
-        .header('vary', 'accept')
-        .type('application/json; charset=utf-8')
-        .send(JSON.stringify({ id, result }));
+      return sendAnswerText(kept.header('vary', 'accept'), id, text);
     },
   );
 };

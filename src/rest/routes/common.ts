@@ -1,4 +1,5 @@
 /** Pieces that several route files share. */
+import type { FastifyReply } from 'fastify';
 import type { FastifyPluginAsyncZod } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { slugSchema, storableText } from '../../../shared/measure.ts';
@@ -19,6 +20,11 @@ export const analysisIdSchema = z.string().regex(/^[0-9a-f]{64}$/);
 /** A cache that others share may keep only what needs no token and belongs to no lab alone. */
 export function cacheControl(scope: string, { role }: Principal): string {
   return scope === 'shared' && role === 'anonymous' ? 'public, max-age=0, must-revalidate' : 'private, no-cache';
+}
+
+/** `{id, result}` with the result as the text that is stored. */
+export function sendAnswerText(reply: FastifyReply, id: string, text: string): FastifyReply {
+  return reply.type('application/json; charset=utf-8').send(`{"id":"${id}","result":${text}}`);
 }
 
 /** Whether the caller asks for a table rather than JSON; JSON where both are as welcome. */
