@@ -1,6 +1,6 @@
 /** Builds the application; never listens. Tests build the very app that production runs. */
 import { mkdtemp, rm } from 'node:fs/promises';
-import { availableParallelism, tmpdir } from 'node:os';
+import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Fastify, { type FastifyInstance, type FastifyServerOptions } from 'fastify';
 import { ComparisonJobs } from './comparison/jobs/comparison-jobs.ts';
@@ -9,11 +9,12 @@ import { type Methods, publishedMethods } from './derivation/methods.ts';
 import { doDueWork } from './intake/housekeeping.ts';
 import { type Pace, usualPace } from './intake/read/pace-body.ts';
 import { RecomputationRunner } from './intake/recomputation/recomputation-runner.ts';
+import { openNoticeFeed } from './notices/notice-feed.ts';
 import { restPlugin } from './rest/plugin.ts';
 import { replyNotFound, replyProblem } from './rest/problem-reply.ts';
 import { healthRoutes } from './rest/routes/health.ts';
 import type { OpenDatabase } from './store/open-database.ts';
-import { ThreadPool } from './threads/thread-pool.ts';
+import { type PoolLimits, ThreadPool } from './threads/thread-pool.ts';
 
 export interface AppOptions {
   readonly database: OpenDatabase;
@@ -26,11 +27,10 @@ export interface AppOptions {
   readonly pace?: Pace;
   /** Method versions that this server has; the published ones when not given. */
   readonly methods?: Methods;
+  /** Long computations at a time, and how many may wait. */
+  readonly threads?: PoolLimits;
   readonly logger?: FastifyServerOptions['logger'];
 }
-
-/** Long computations that may wait for a thread; more are told to come again. */
-const waitingComputations = 8;
 
 /** The whole service over an open database, ready to listen or to be asked through `inject`. */
 export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
@@ -57,18 +57,22 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   });
   app.addHook('onReady', async () => runner.wake());
   app.addHook('onClose', () => runner.stop());
-  const pool = new ThreadPool({ threads: Math.max(1, availableParallelism() - 1), queue: waitingComputations });
+  const feed = openNoticeFeed(options.database);
+  app.addHook('onClose', () => feed.close());
+  const threads = new ThreadPool(options.threads ?? { threads: 1, queue: 32 });
   const jobs = new ComparisonJobs({
     db,
-    pool,
+    pool: threads,
     onFailure: (error) => app.log.error({ err: error }, 'a comparison failed'),
   });
   app.addHook('onClose', async () => {
     await jobs.stop();
-    await pool.close();
+    await threads.close();
   });
   await app.register(restPlugin, {
     db,
+    feed,
+    threads,
     methods,
     runner,
     jobs,
