@@ -184,7 +184,9 @@ onEachDatabase((open) => {
         { label: 't-2', faults: [{ code: 'track-duplicate', pointer: '/cueTrack' }] },
       ]);
       const { receipt: later } = await refused(send(db, north, [copy]));
-      expect(later.rejected[0]?.faults).toMatchObject([{ code: 'track-duplicate', found: 'the cue track of shot t-1' }]);
+      expect(later.rejected[0]?.faults).toMatchObject([
+        { code: 'track-duplicate', found: 'the cue track of shot t-1' },
+      ]);
       // Another lab may have been given the same film.
       expect((await send(db, south, [copy])).receipt.counts.created).toBe(1);
     });
