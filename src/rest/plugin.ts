@@ -27,6 +27,7 @@ import { dictionaryRoutes } from './routes/dictionary.ts';
 import { gearRoutes } from './routes/gear.ts';
 import { labRoutes } from './routes/labs.ts';
 import { marginRoutes } from './routes/margins.ts';
+import { planningRoutes } from './routes/planning.ts';
 import { recomputationRoutes } from './routes/recomputations.ts';
 import { releaseRoutes } from './routes/releases.ts';
 import { sharingRoutes } from './routes/sharing.ts';
@@ -96,6 +97,7 @@ export async function restPlugin(scope: FastifyInstance, options: RestOptions): 
     { prefix: '/v1' },
   );
   await scope.register(marginRoutes, { db, prefix: '/v1' });
+  await scope.register(planningRoutes, { db, prefix: '/v1' });
   await scope.register(datasetRoutes, { db, prefix: '/v1' });
   await scope.register(releaseRoutes, { db, prefix: '/v1' });
   await scope.register(dictionaryRoutes, { prefix: '/v1' });

@@ -41,6 +41,7 @@ const writers: Readonly<Record<string, readonly TestRole[]>> = {
   'POST /v1/analyses/regression': ['curator', 'lead', 'contributor', 'reader'],
   'POST /v1/analyses/comparison': ['curator', 'lead', 'contributor', 'reader'],
   'DELETE /v1/jobs/{job}': ['curator', 'lead', 'contributor', 'reader'],
+  'POST /v1/planning': ['curator', 'lead', 'contributor', 'reader'],
 };
 
 interface Route {
@@ -191,6 +192,7 @@ function bodyFor(route: string): unknown {
     'POST /v1/datasets': { slug: 'y', title: 'y', licence: 'CC0-1.0' },
     'POST /v1/datasets/{dataset}/releases': {},
     'POST /v1/analyses/regression': { response: 'contactTime', terms: [[{ variable: 'cueSpeed' }]] },
+    'POST /v1/planning': { variable: 'outcomeDistance', size: 0.03, pairSpread: 0.04 },
     'POST /v1/analyses/comparison': {
       contrast: { kind: 'sign', variable: 'cueAcceleration' },
       response: 'outcomeDistance',

@@ -160,13 +160,17 @@ export class ComparisonJobs {
         await endJob(db, id, error === cancelled ? 'cancelled' : 'failed', this.#problemOf(error));
       }
     };
-    const ended = end()
-      .catch(onFailure)
-      .finally(async () => {
-        clearInterval(timer);
-        await beating;
-        this.#atWork.delete(id);
-      });
+    const endAndForget = async () => {
+      try {
+        await end();
+      } catch (error) {
+        onFailure(error);
+      }
+      clearInterval(timer);
+      await beating;
+      this.#atWork.delete(id);
+    };
+    const ended = endAndForget();
     this.#atWork.set(id, { work, ended });
   }
 
