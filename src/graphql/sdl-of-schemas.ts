@@ -93,7 +93,9 @@ class Writer {
       const given = objects.filter((object) => object.properties?.[name] !== undefined);
       const merged = mergeEnumerations(given.map((object) => object.properties?.[name] ?? false));
       const read = given.map((object) =>
-        this.#fieldsOf({ ...object, properties: { [name]: merged ?? object.properties?.[name] ?? false } }, id).get(name),
+        this.#fieldsOf({ ...object, properties: { [name]: merged ?? object.properties?.[name] ?? false } }, id).get(
+          name,
+        ),
       );
       const known = read.filter((field) => field !== undefined);
       const [first] = known;
@@ -145,7 +147,8 @@ class Writer {
 
   #plainType(node: Node, place: string): string {
     if (node.enum !== undefined) return this.#enumeration(node.enum.map(String), place);
-    if (node.type === 'string') return node.const === undefined ? 'String' : this.#enumeration([String(node.const)], place);
+    if (node.type === 'string')
+      return node.const === undefined ? 'String' : this.#enumeration([String(node.const)], place);
     if (node.type === 'number') return 'Float';
     if (node.type === 'integer') return 'Int';
     if (node.type === 'boolean') return 'Boolean';
@@ -166,13 +169,13 @@ class Writer {
   }
 
   #enumeration(values: readonly string[], place: string): string {
-    const key = [...values].sort().join(' ');
     const [id = '', field = ''] = place.split('.');
     const own = `${id}${field.charAt(0).toUpperCase()}${field.slice(1)}`;
-    const name = this.#source.enumNames[place] ?? this.#source.enumNames[key] ?? own;
+    const name = this.#source.enumNames[place] ?? this.#source.enumNames[enumerationKey(values)] ?? own;
     const block = `enum ${name} {\n${values.map((value) => `  ${value}`).join('\n')}\n}`;
     const standing = this.blocks.get(name);
-    if (standing !== undefined && standing !== block) throw new Error(`${name} at ${place} would name two enumerations.`);
+    if (standing !== undefined && standing !== block)
+      throw new Error(`${name} at ${place} would name two enumerations.`);
     this.blocks.set(name, block);
     return name;
   }
@@ -212,6 +215,11 @@ function withoutNull(node: Node): Node {
   const [only] = rest;
   if (node.anyOf === undefined || rest.length !== 1 || typeof only !== 'object') return node;
   return { ...only, ...(node.description === undefined ? {} : { description: node.description }) };
+}
+
+/** Key of an enumeration among the names given to it: its values whatever their order. */
+export function enumerationKey(values: readonly string[]): string {
+  return [...values].sort().join(' ');
 }
 
 /** A description as GraphQL writes it. */
