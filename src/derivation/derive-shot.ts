@@ -26,13 +26,11 @@ import { firstContact } from './first-contact.ts';
 import type { UsedGear } from './gear.ts';
 import { judgeLimits } from './judge-limits.ts';
 import { judgeRestitution } from './judge-restitution.ts';
+import { type MethodChoices, newestChoices } from './method-choices.ts';
 import { nullReasons } from './null-reasons.ts';
 import { type SettledGear, settleGear } from './settle-gear.ts';
 import { strokeFault } from './stroke-fault.ts';
 import { type ReportedValue, type ReportedValues, takeReported } from './take-reported.ts';
-
-/** A number that changes by one bit is a new method version. */
-export const methodVersion = '1';
 
 /**
  * Derives a shot that passed the checks of intake.
@@ -41,7 +39,11 @@ export const methodVersion = '1';
  *   track-too-short, track-motionless, outside-ball, limit-exceeded and rate-confusion on derived values. A shot with
  *   faults is not to be stored.
  */
-export function deriveShot(shot: Shot, gear: UsedGear): { derived: DerivedShot; faults: Fault[] } {
+export function deriveShot(
+  shot: Shot,
+  gear: UsedGear,
+  choices: MethodChoices = newestChoices,
+): { derived: DerivedShot; faults: Fault[] } {
   const settled = settleGear(gear);
   const { context } = settled;
   const fromTrack = shot.cueTrack !== undefined;
@@ -120,7 +122,7 @@ export function deriveShot(shot: Shot, gear: UsedGear): { derived: DerivedShot; 
     gear,
   );
   const derived: DerivedShot = {
-    methodVersion,
+    methodVersion: choices.version,
     source: fromTrack ? 'track' : 'reported',
     ...values,
     ...withPartsOf(values, budget),

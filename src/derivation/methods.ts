@@ -2,8 +2,9 @@
 import type { DerivedShot } from '../../shared/derivation.ts';
 import type { Fault } from '../../shared/problems.ts';
 import type { Shot } from '../../shared/shot.ts';
-import { deriveShot, methodVersion } from './derive-shot.ts';
+import { deriveShot } from './derive-shot.ts';
 import type { UsedGear } from './gear.ts';
+import { type MethodChoices, methodOne, newestChoices } from './method-choices.ts';
 
 export type Derive = (shot: Shot, gear: UsedGear) => { derived: DerivedShot; faults: Fault[] };
 
@@ -11,7 +12,11 @@ export type Derive = (shot: Shot, gear: UsedGear) => { derived: DerivedShot; fau
 export type Methods = ReadonlyMap<string, Derive>;
 
 /** Every published version, so that a release frozen under an old one can be recomputed for ever. */
-export const publishedMethods: Methods = new Map([[methodVersion, deriveShot]]);
+export const publishedMethods: Methods = new Map([methodOne].map((choices) => [choices.version, deriveBy(choices)]));
+
+function deriveBy(choices: MethodChoices): Derive {
+  return (shot, gear) => deriveShot(shot, gear, choices);
+}
 
 /** What an upload is derived under: the active version decides, the others are kept beside it. */
 export interface MethodsInUse {
@@ -40,6 +45,6 @@ export function methodsInUse(methods: Methods, activeVersion: string): MethodsIn
 
 /** The newest published version alone. */
 export const newestOnly: MethodsInUse = {
-  active: publishedMethods.get(newestMethod(publishedMethods)) ?? deriveShot,
+  active: publishedMethods.get(newestMethod(publishedMethods)) ?? deriveBy(newestChoices),
   beside: [],
 };

@@ -43,10 +43,11 @@ const dummy = -2;
 /**
  * Solves the assignment problem of the file comment.
  * @param costs whole-number costs scaled by costScale, so that all sums are exact
+ * @param missed cost M of a row without partner, a whole number >= 0; when not given, so large that one more pair
+ *   always beats any saving. A smaller one gives up pairs that cost more than they are worth.
  * @throws RangeError when a cost is negative, not whole, or so large that sums would be rounded
  */
-export function assign(costs: SparseCosts): Assignment {
-  const missed = unmatchedCost(costs);
+export function assign(costs: SparseCosts, missed = unmatchedCost(costs)): Assignment {
   if (4 * missed >= Number.MAX_SAFE_INTEGER) throw new RangeError('Costs are too large for exact arithmetic');
   for (const cost of costs.cost) {
     if (!(cost >= 0) || Math.floor(cost) !== cost) throw new RangeError('Costs must be whole numbers from 0 up');

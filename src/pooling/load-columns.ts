@@ -85,6 +85,7 @@ function rowOfHot({ hot, ...names }: HotRow): ShotRow {
       contactTime: hot.uContactTime,
       tipOffset: hot.uTipOffset,
       outcomeDistance: hot.uOutcomeDistance,
+      outcomeResidual: hot.uOutcomeResidual,
     },
     commonUncertainties: {
       cueSpeedRig: hot.uCueSpeedRig,
@@ -93,6 +94,11 @@ function rowOfHot({ hot, ...names }: HotRow): ShotRow {
       tipOffsetRig: hot.uTipOffsetRig,
       tipOffsetCue: hot.uTipOffsetCue,
       tipOffsetTable: hot.uTipOffsetTable,
+      outcomeDistanceRig: hot.uOutcomeDistanceRig,
+      outcomeDistanceTable: hot.uOutcomeDistanceTable,
+      outcomeResidualRig: hot.uOutcomeResidualRig,
+      outcomeResidualCue: hot.uOutcomeResidualCue,
+      outcomeResidualTable: hot.uOutcomeResidualTable,
     },
     covarianceSpeedAcceleration: hot.covarianceSpeedAcceleration,
   };

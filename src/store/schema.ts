@@ -255,6 +255,13 @@ export const hotShot = pgTable(
     uTipOffsetRig: doublePrecision('u_tip_offset_rig'),
     uTipOffsetCue: doublePrecision('u_tip_offset_cue'),
     uTipOffsetTable: doublePrecision('u_tip_offset_table'),
+    outcomeResidual: doublePrecision('outcome_residual'),
+    uOutcomeResidual: doublePrecision('u_outcome_residual'),
+    uOutcomeResidualRig: doublePrecision('u_outcome_residual_rig'),
+    uOutcomeResidualCue: doublePrecision('u_outcome_residual_cue'),
+    uOutcomeResidualTable: doublePrecision('u_outcome_residual_table'),
+    uOutcomeDistanceRig: doublePrecision('u_outcome_distance_rig'),
+    uOutcomeDistanceTable: doublePrecision('u_outcome_distance_table'),
   },
   (t) => [primaryKey({ columns: [t.labId, t.ordinal] })],
 );

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { derivedShotSchema } from '../../shared/derivation.ts';
-import { deriveShot, methodVersion } from '../../src/derivation/derive-shot.ts';
+import { deriveShot } from '../../src/derivation/derive-shot.ts';
+import { newestChoices } from '../../src/derivation/method-choices.ts';
 import { captureRate, closedFrame, exampleGear, exampleShot, strokePositions } from './example-shot.ts';
 
 const derive = (shot = exampleShot(), gear = exampleGear()) => deriveShot(shot, gear);
@@ -12,7 +13,7 @@ describe('deriving a shot', () => {
     const { derived: result, faults } = derive();
     expect(faults).toEqual([]);
     expect(derivedShotSchema.safeParse(result).error).toBeUndefined();
-    expect(result.methodVersion).toBe(methodVersion);
+    expect(result.methodVersion).toBe(newestChoices.version);
     expect(result.source).toBe('track');
     expect(result.cueSpeed?.lower).toBeLessThan(3);
     expect(result.cueSpeed?.upper).toBeGreaterThan(3);

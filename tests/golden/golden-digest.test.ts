@@ -1,14 +1,21 @@
 import { describe, expect, it } from 'vitest';
 import { derivedShotSchema } from '../../shared/derivation.ts';
 import { deriveShot } from '../../src/derivation/derive-shot.ts';
-import { expectedDigest, goldenDigest } from './golden-digest.ts';
+import { publishedMethods } from '../../src/derivation/methods.ts';
+import { goldenDigest, goldenVersions } from './golden-digest.ts';
 import { goldenShots } from './golden-shots.ts';
 
 describe('the golden derivations', () => {
-  const derived = goldenShots().map(({ shot, gear }) => deriveShot(shot, gear));
+  it('have a digest for every published method version', () => {
+    expect(goldenVersions.map(({ choices }) => choices.version)).toEqual([...publishedMethods.keys()]);
+  });
+});
+
+describe.each(goldenVersions)('the golden derivations of method version $choices.version', ({ choices, expected }) => {
+  const derived = goldenShots().map(({ shot, gear }) => deriveShot(shot, gear, choices));
 
   it('give the committed digest', () => {
-    expect(goldenDigest()).toBe(expectedDigest);
+    expect(goldenDigest(choices)).toBe(expected);
   });
 
   it('cover both sources, every reading, values and bounds, and most flags', () => {

@@ -1,9 +1,11 @@
-/** Prints the golden digest of this Node; exit 1 when it is not the committed one. */
-import { expectedDigest, goldenDigest } from './golden-digest.ts';
+/** Prints the golden digests of this Node; exit 1 when one is not the committed one. */
+import { goldenDigest, goldenVersions } from './golden-digest.ts';
 
-const digest = goldenDigest();
-console.log(`${digest} on Node ${process.versions.node}`);
-if (digest !== expectedDigest) {
-  console.error(`expected ${expectedDigest}`);
-  process.exitCode = 1;
+for (const { choices, expected } of goldenVersions) {
+  const digest = goldenDigest(choices);
+  console.log(`method version ${choices.version}: ${digest} on Node ${process.versions.node}`);
+  if (digest !== expected) {
+    console.error(`expected ${expected}`);
+    process.exitCode = 1;
+  }
 }
