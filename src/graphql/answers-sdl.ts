@@ -1,6 +1,7 @@
 /** The part of the GraphQL schema that is written from the schemas of REST: answers, and the questions that ask for them. */
 import { comparisonResultSchema, comparisonSpecificationSchema, marginSchema } from '../../shared/comparison.ts';
 import { explainedDerivationSchema } from '../../shared/explanation.ts';
+import { fieldUnits, fieldWords } from '../../shared/field-words.ts';
 import { flagNames } from '../../shared/flags.ts';
 import { groupingNames, variableNames } from '../../shared/quantities.ts';
 import { regressionResultSchema, regressionSpecificationSchema } from '../../shared/regression.ts';
@@ -18,6 +19,8 @@ export function answersSdl(): { readonly sdl: string; readonly undescribed: read
       [enumerationKey(groupingNames)]: 'Grouping',
       [enumerationKey(flagNames)]: 'Flag',
     },
+    words: fieldWords,
+    units: fieldUnits,
     scalars: {
       'Contrast.first': 'Json',
       'Contrast.second': 'Json',

@@ -12,5 +12,8 @@ export function answersFile(): string {
 
 /** The whole schema in the schema definition language. */
 export function schemaText(): string {
-  return [join(folder(), 'nodes.graphql'), answersFile()].map((file) => readFileSync(file, 'utf8')).join('\n');
+  const written = ['query.graphql', 'shots.graphql', 'answers-and-releases.graphql'].map((name) =>
+    join(folder(), name),
+  );
+  return [...written, answersFile()].map((file) => readFileSync(file, 'utf8')).join('\n');
 }

@@ -14,6 +14,10 @@ export interface SdlSource {
   readonly inputs: readonly z.ZodType[];
   /** Names of enumerations by the place that decides them: 'Type.field', or the sorted values joined by blanks. */
   readonly enumNames: Readonly<Record<string, string>>;
+  /** What fields mean that have no description of their own: by 'Type.field', or by name. */
+  readonly words: Readonly<Record<string, string>>;
+  /** In what a field is counted, by 'Type.field': appended to its description. */
+  readonly units: Readonly<Record<string, string>>;
   /** Scalars by 'Type.field', for what has no type of its own: values that are a number or a text, free JSON. */
   readonly scalars: Readonly<Record<string, string>>;
 }
@@ -64,7 +68,11 @@ class Writer {
     this.blocks.set(name, '');
     const variants = node.oneOf ?? node.anyOf;
     const fields = variants === undefined ? this.#fieldsOf(node, id) : this.#fieldsOfVariants(variants, id);
-    const lines = [...fields].map(([field, { type, required, description }]) => {
+    const lines = [...fields].map(([field, { type, required, description: own }]) => {
+      const words = this.#source.words;
+      const said = (own !== null && own.length > 4 ? own : null) ?? words[`${id}.${field}`] ?? words[field] ?? null;
+      const counted = this.#source.units[`${id}.${field}`];
+      const description = said === null || counted === undefined ? said : `${said} ${counted}`;
       if (description === null) this.#undescribed.push(`${id}.${field}`);
       const text = description === null ? '' : `  ${quoted(description)}\n`;
       return `${text}  ${field}: ${type}${required ? '!' : ''}`;

@@ -60,6 +60,12 @@ async function storedId({ ask }: Service, shot: ShotInput): Promise<string> {
   return json.shots[0].shot;
 }
 
+/** The problem in the extensions of an answer over GraphQL, as REST gives it. */
+function problemOfAnswer(answer: Answer): Answer {
+  const problem = answer.json.errors[0].extensions;
+  return { ...answer, status: problem.status, json: problem };
+}
+
 type Provoke = (service: Service, database: OpenDatabase) => Promise<Answer>;
 
 const requestCases: Partial<Record<ProblemCode, Provoke>> = {
@@ -92,6 +98,16 @@ const requestCases: Partial<Record<ProblemCode, Provoke>> = {
     ask('reader', 'POST', '/v1/analyses/regression', { ...regression, response: 'colour' }),
   'submission-rejected': ({ ask }) =>
     ask('contributor', 'POST', uploads, { shots: [validShot('refused', { rig: 'nothing' })] }),
+  'persisted-query-unknown': async ({ ask }) =>
+    problemOfAnswer(
+      await ask('reader', 'POST', '/graphql', { extensions: { persistedQuery: { sha256Hash: '0'.repeat(64) } } }),
+    ),
+  'query-too-costly': async ({ ask }) =>
+    problemOfAnswer(
+      await ask('reader', 'POST', '/graphql', {
+        query: '{ shots(first: 500) { nodes { derivation { methodVersion } } } }',
+      }),
+    ),
   'body-too-slow': async ({ tokens }, database) => {
     const pace = { idleSeconds: 0.05, leastBytesPerSecond: 0, graceSeconds: 1 };
     const slow = await startService(database, { pace });
