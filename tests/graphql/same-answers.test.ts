@@ -202,12 +202,15 @@ onEachDatabase((open) => {
           derivation { steps { title } } revisions { number } cueTrack { unit } ballTrack { unit } } } }`,
         { first },
       );
-      const calls = spies.reduce((sum, spy) => sum + spy.mock.calls.length, 0);
+      const calls = spies.flatMap((spy) => spy.mock.calls.map(([statement]) => JSON.stringify(statement) ?? ''));
       for (const spy of spies) spy.mockRestore();
-      return calls;
+      // A pool may open one more connection and set it up.
+      return calls.filter((statement) => /\bselect\b/i.test(statement));
     };
+    // The first asks once for what is then kept, such as the versions of labs.
+    await count(1);
     const one = await count(1);
-    expect(one).toBeGreaterThan(10);
-    expect(await count(20)).toBe(one);
+    expect(one.length).toBeGreaterThan(10);
+    expect((await count(20)).length).toBe(one.length);
   });
 });

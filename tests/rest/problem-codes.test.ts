@@ -68,6 +68,20 @@ function problemOfAnswer(answer: Answer): Answer {
 
 type Provoke = (service: Service, database: OpenDatabase) => Promise<Answer>;
 
+/** Problems of GraphQL alone: they stand in the extensions of an answer. */
+const graphqlCases: Partial<Record<ProblemCode, Provoke>> = {
+  'persisted-query-unknown': async ({ ask }) =>
+    problemOfAnswer(
+      await ask('reader', 'POST', '/graphql', { extensions: { persistedQuery: { sha256Hash: '0'.repeat(64) } } }),
+    ),
+  'query-too-costly': async ({ ask }) =>
+    problemOfAnswer(
+      await ask('reader', 'POST', '/graphql', {
+        query: '{ shots(first: 500) { nodes { derivation { methodVersion } } } }',
+      }),
+    ),
+};
+
 const requestCases: Partial<Record<ProblemCode, Provoke>> = {
   'malformed-body': ({ ask }) => ask('curator', 'POST', '/v1/labs', '{"slug":'),
   'unsupported-media-type': ({ ask }) => ask('contributor', 'POST', uploads, 'label', 'text/plain'),
@@ -98,16 +112,6 @@ const requestCases: Partial<Record<ProblemCode, Provoke>> = {
     ask('reader', 'POST', '/v1/analyses/regression', { ...regression, response: 'colour' }),
   'submission-rejected': ({ ask }) =>
     ask('contributor', 'POST', uploads, { shots: [validShot('refused', { rig: 'nothing' })] }),
-  'persisted-query-unknown': async ({ ask }) =>
-    problemOfAnswer(
-      await ask('reader', 'POST', '/graphql', { extensions: { persistedQuery: { sha256Hash: '0'.repeat(64) } } }),
-    ),
-  'query-too-costly': async ({ ask }) =>
-    problemOfAnswer(
-      await ask('reader', 'POST', '/graphql', {
-        query: '{ shots(first: 500) { nodes { derivation { methodVersion } } } }',
-      }),
-    ),
   'body-too-slow': async ({ tokens }, database) => {
     const pace = { idleSeconds: 0.05, leastBytesPerSecond: 0, graceSeconds: 1 };
     const slow = await startService(database, { pace });
@@ -346,6 +350,13 @@ onEachDatabase((open) => {
     expect(missing.json.errors).toContainEqual(expect.objectContaining({ pointer: '/title', found: 'nothing' }));
   });
 
+  it.each(Object.entries(graphqlCases) as [ProblemCode, Provoke][])('%s: the answer says so', async (code, provoke) => {
+    const { status, json } = await provoke(service, open());
+    expect(status).toBe(problems[code].status);
+    expect(json).toMatchObject({ code, remedy: problems[code].remedy });
+    expect(json.detail.length).toBeGreaterThan(10);
+  });
+
   it.each(Object.entries(shotCases))(
     '%s: the receipt names the place and the remedy',
     async (code, { shots, pointer }) => {
@@ -381,7 +392,9 @@ onEachDatabase((open) => {
 
 describe('the table of problem codes', () => {
   it('has no code that is not provoked above', () => {
-    const provoked = [requestCases, shotCases, rigCases, otherCases].flatMap((cases) => Object.keys(cases));
+    const provoked = [requestCases, graphqlCases, shotCases, rigCases, otherCases].flatMap((cases) =>
+      Object.keys(cases),
+    );
     expect(provoked.sort()).toEqual(Object.keys(problems).sort());
   });
 });
