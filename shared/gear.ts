@@ -1,5 +1,6 @@
 /** Labs and their gear: rig, cue and table. Every piece of gear is versioned; a version never changes. */
 import { z } from 'zod';
+import { calibrationSeriesSchema } from './calibration-series.ts';
 import { measureOf, slugSchema, storableText } from './measure.ts';
 
 export const labInputSchema = z
@@ -102,7 +103,7 @@ export type CueContent = z.infer<typeof cueContentSchema>;
 export const disciplines = ['pool', 'snooker', 'carom', 'small', 'other'] as const;
 export type Discipline = (typeof disciplines)[number];
 
-export const calibrationMethods = ['rollOut', 'stopShots', 'ballTracks'] as const;
+export const calibrationMethods = ['rollOut', 'stopShots', 'ballTracks', 'rollOutAndStopShots'] as const;
 export const rollingDefinitions = ['deceleration', 'energy'] as const;
 
 const calibrated = (least: number, most: number) => ({
@@ -127,6 +128,9 @@ export const tableCalibrationSchema = z
     ballRestitution: z.strictObject(calibrated(0, 1)).optional().meta({ description: 'Of two balls.' }),
     ballFriction: z.strictObject(calibrated(0, 1)).optional().meta({ description: 'Between two balls.' }),
     note: z.string().max(500).optional(),
+    series: calibrationSeriesSchema.optional().meta({
+      description: 'The series that gave it, kept by POST .../calibrations; sent otherwise it must give these values.',
+    }),
   })
   .meta({ id: 'TableCalibration' });
 export type TableCalibration = z.infer<typeof tableCalibrationSchema>;

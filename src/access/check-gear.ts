@@ -14,6 +14,9 @@ import {
 import type { Measure } from '../../shared/measure.ts';
 import type { Fault } from '../../shared/problems.ts';
 import { type Limits, type QuantityName, quantities } from '../../shared/quantities.ts';
+import { calibrateTable } from '../derivation/calibrate-table.ts';
+import { ballsOf, byDeceleration } from '../derivation/expectation-inputs.ts';
+import type { Measured } from '../physics/calibration-series.ts';
 import { lookUpUnit, toSi, type UnitContext, unitNeeds } from '../../shared/units.ts';
 
 export interface GearContent {
@@ -88,6 +91,7 @@ export function checkGear<Kind extends GearKind>(kind: Kind, sent: unknown, base
     }
   }
   if (kind === 'rigs') faults.push(...checkRates(siValues, content as RigContent, base));
+  if (kind === 'tables' && faults.length === 0) faults.push(...checkSeries(content as TableContent, base));
   return faults.length > 0 ? { ok: false, faults } : { ok: true, content };
 }
 
@@ -136,6 +140,31 @@ function checkRates(si: ReadonlyMap<string, number>, rig: RigContent, base: stri
     faults.push(fault('playback-above-capture', `${base}/playbackRate`, describe(rig.playbackRate), expected));
   }
   return faults;
+}
+
+/** A series that is kept with a calibration must give what the calibration says. */
+function checkSeries(table: TableContent, base: string): Fault[] {
+  const { calibration } = table;
+  if (calibration?.series === undefined) return [];
+  const at = `${base}/calibration`;
+  const { faults, ...found } = calibrateTable(calibration.series, table, ballsOf(calibration), `${at}/series`);
+  const stated = {
+    slidingFriction: calibration.slidingFriction,
+    rollingResistance: byDeceleration(calibration.rollingResistance),
+  };
+  const differs = (['slidingFriction', 'rollingResistance'] as const).flatMap((name) => {
+    const given = found[name];
+    if (given === null || agree(given, stated[name])) return [];
+    const expected = `${given.value} with u = ${given.standardUncertainty}, as the series gives`;
+    const remedy = 'Leave the values to the server: send the series to the calibrations of the table.';
+    return [fault('structure-invalid', `${at}/${name}`, calibration[name], expected, remedy)];
+  });
+  return [...faults, ...differs];
+}
+
+function agree(first: Measured, second: Measured): boolean {
+  const close = (a: number, b: number) => Math.abs(a - b) <= 1e-9 * Math.abs(b);
+  return close(first.value, second.value) && close(first.standardUncertainty, second.standardUncertainty);
 }
 
 function structureFault(issue: z.core.$ZodIssue, sent: unknown, base: string): Fault {

@@ -21,11 +21,11 @@ export interface ExpectationInput {
 }
 
 /** Taken where the lab gave nothing; common values and their spread, from memory. */
-const assumed = {
-  tipRestitution: { value: 0.75, standardUncertainty: 0.05 },
+const assumedBalls = {
   ballRestitution: { value: 0.95, standardUncertainty: 0.02 },
   ballFriction: { value: 0.06, standardUncertainty: 0.02 },
 } as const;
+const assumedTipRestitution = { value: 0.75, standardUncertainty: 0.05 } as const;
 /** Mass of the cue ball by discipline, kg: the middle and spread of what the equipment specifications allow. */
 const ballMasses: Readonly<Record<Discipline, Measured>> = {
   pool: { value: 0.163, standardUncertainty: 0.004 },
@@ -51,21 +51,30 @@ function taken(own: Measured | null | undefined, otherwise: Measured): Uncertain
   return { value: own.value, standardUncertainty: own.standardUncertainty, assumed: false };
 }
 
+type Calibration = NonNullable<TableContent['calibration']>;
+
+/** Rolling resistance in the definition that is computed with: deceleration over gravity. */
+export function byDeceleration({ value, standardUncertainty, definition }: Calibration['rollingResistance']): Measured {
+  const factor = definition === 'energy' ? energyOverDeceleration : 1;
+  return { value: value / factor, standardUncertainty: standardUncertainty / factor };
+}
+
+/** What two balls do to each other: as the lab measured it, else common values. */
+export function ballsOf({ ballRestitution, ballFriction }: Pick<Calibration, 'ballRestitution' | 'ballFriction'>) {
+  return {
+    ballRestitution: taken(ballRestitution, assumedBalls.ballRestitution),
+    ballFriction: taken(ballFriction, assumedBalls.ballFriction),
+  };
+}
+
 /** Null where the lab has not calibrated the table. */
 export function tableInputs(table: TableContent | undefined): TableInputs | null {
   const calibration = table?.calibration;
   if (calibration === undefined) return null;
-  const { slidingFriction, rollingResistance, ballRestitution, ballFriction } = calibration;
-  const factor = rollingResistance.definition === 'energy' ? energyOverDeceleration : 1;
   return {
-    slidingFriction: { ...slidingFriction, assumed: false },
-    rollingResistance: {
-      value: rollingResistance.value / factor,
-      standardUncertainty: rollingResistance.standardUncertainty / factor,
-      assumed: false,
-    },
-    ballRestitution: taken(ballRestitution, assumed.ballRestitution),
-    ballFriction: taken(ballFriction, assumed.ballFriction),
+    slidingFriction: { ...calibration.slidingFriction, assumed: false },
+    rollingResistance: { ...byDeceleration(calibration.rollingResistance), assumed: false },
+    ...ballsOf(calibration),
   };
 }
 
@@ -84,7 +93,7 @@ export function impactInputs(gear: UsedGear, settled: SettledGear) {
       standardUncertainty: given.massRatio,
       assumed: true,
     },
-    tipRestitution: { ...assumed.tipRestitution, assumed: true },
+    tipRestitution: { ...assumedTipRestitution, assumed: true },
   };
 }
 
