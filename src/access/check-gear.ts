@@ -14,10 +14,10 @@ import {
 import type { Measure } from '../../shared/measure.ts';
 import type { Fault } from '../../shared/problems.ts';
 import { type Limits, type QuantityName, quantities } from '../../shared/quantities.ts';
+import { lookUpUnit, toSi, type UnitContext, unitNeeds } from '../../shared/units.ts';
 import { calibrateTable } from '../derivation/calibrate-table.ts';
 import { ballsOf, byDeceleration } from '../derivation/expectation-inputs.ts';
 import type { Measured } from '../physics/calibration-series.ts';
-import { lookUpUnit, toSi, type UnitContext, unitNeeds } from '../../shared/units.ts';
 
 export interface GearContent {
   readonly rigs: RigContent;
