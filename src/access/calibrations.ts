@@ -83,8 +83,8 @@ function calibrationOf(
   };
   const found = calibrateTable(series, table, ballsOf(balls), '/series');
   const [rolled, stopped] = [series.rollOuts.length > 0, series.stopShots.length > 0];
-  const slidingFriction = valueOf(found.slidingFriction) ?? input.slidingFriction ?? before?.slidingFriction;
-  const rolling = valueOf(found.rollingResistance);
+  const slidingFriction = measuredOf(found.slidingFriction) ?? input.slidingFriction ?? before?.slidingFriction;
+  const rolling = measuredOf(found.rollingResistance);
   const rollingResistance =
     rolling === null
       ? (input.rollingResistance ?? before?.rollingResistance)
@@ -113,7 +113,7 @@ function calibrationOf(
   return { calibration: checked.data, found };
 }
 
-function valueOf(found: CalibratedFriction | null): { value: number; standardUncertainty: number } | null {
+function measuredOf(found: CalibratedFriction | null): { value: number; standardUncertainty: number } | null {
   return found === null ? null : { value: found.value, standardUncertainty: found.standardUncertainty };
 }
 
