@@ -58,6 +58,16 @@ export const rigContentSchema = z
       description:
         'Standard uncertainty of ring readings by parallax, common to the rig: the rings lie nearer the camera than the contact. One degree of camera height over a ball radius when not given.',
     }),
+    ringHeights: z
+      .strictObject({
+        unit: z.string().min(1).max(40).meta({ description: 'Length unit, or R.' }),
+        values: z.array(z.number().gt(0)).min(1).max(100),
+      })
+      .optional()
+      .meta({
+        description:
+          'Height above the ball centre of ring 1, 2, 3 and so on, increasing, when the rings of a scale are not even; a reading between two rings is interpolated.',
+      }),
     fit: z
       .strictObject({
         order: z

@@ -90,7 +90,10 @@ export function checkGear<Kind extends GearKind>(kind: Kind, sent: unknown, base
       siValues.set(field.path.join('.'), checked.si);
     }
   }
-  if (kind === 'rigs') faults.push(...checkRates(siValues, content as RigContent, base));
+  if (kind === 'rigs') {
+    faults.push(...checkRates(siValues, content as RigContent, base));
+    faults.push(...checkRings(content as RigContent, base));
+  }
   if (kind === 'tables' && faults.length === 0) faults.push(...checkSeries(content as TableContent, base));
   return faults.length > 0 ? { ok: false, faults } : { ok: true, content };
 }
@@ -138,6 +141,39 @@ function checkRates(si: ReadonlyMap<string, number>, rig: RigContent, base: stri
   if (playbackRate !== undefined && playbackRate > captureRate) {
     const expected = `at most the capture rate, ${describe(rig.captureRate)}`;
     faults.push(fault('playback-above-capture', `${base}/playbackRate`, describe(rig.playbackRate), expected));
+  }
+  return faults;
+}
+
+/** Rings are higher and higher, on no larger a ball than there is; the unit code becomes canonical. */
+function checkRings({ ringHeights }: RigContent, base: string): Fault[] {
+  if (ringHeights === undefined) return [];
+  const faults: Fault[] = [];
+  let below = 0;
+  for (const [index, value] of ringHeights.values.entries()) {
+    const pointer = `${base}/ringHeights/values/${index}`;
+    if (!(value > below)) faults.push(fault('structure-invalid', pointer, value, 'a ring higher than the one before'));
+    below = value;
+  }
+  const unit = lookUpUnit(ringHeights.unit, 'heightReading');
+  if (!unit.ok) {
+    return [...faults, fault(unit.code, `${base}/ringHeights/unit`, ringHeights.unit, unit.expected, unit.remedy)];
+  }
+  // In ball radii the scale is that of any ball.
+  const ofBall = unit.code === 'R';
+  if (!ofBall && unitNeeds(unit.code, 'heightReading') !== null) {
+    const remedy = 'The rings are on the ball, so give their heights in an absolute unit or in ball radii (R).';
+    return [
+      ...faults,
+      fault('unit-dimension', `${base}/ringHeights/unit`, ringHeights.unit, 'a length unit, or R', remedy),
+    ];
+  }
+  ringHeights.unit = unit.code;
+  const highest = ofBall ? below : toSi(below, unit.code, 'heightReading', {});
+  const most = ofBall ? 1 : quantities.tipHeight.hard.max;
+  if (highest > most) {
+    const sent = `${below} ${ringHeights.unit}`;
+    faults.push(fault('limit-exceeded', `${base}/ringHeights/values`, sent, `rings on a ball: at most ${most}`));
   }
   return faults;
 }

@@ -37,7 +37,7 @@ const ballMasses: Readonly<Record<Discipline, Measured>> = {
 /** Object ball over cue ball: one set has balls of one mass, but for small pool (0.116 and 0.094 kg). */
 const unequalBalls = 0.116 / 0.094;
 /** Standard uncertainties of masses and of the object-ball distance that the lab did give: kitchen scale and tape. */
-const given = { cueMass: 0.002, ballMass: 0.0005, massRatio: 0.005, objectBallDistance: 0.005 } as const;
+export const assumedGiven = { cueMass: 0.002, ballMass: 0.0005, massRatio: 0.005, objectBallDistance: 0.005 } as const;
 
 export interface TableInputs {
   readonly slidingFriction: UncertainInput;
@@ -83,14 +83,14 @@ export function impactInputs(gear: UsedGear, settled: SettledGear) {
   const mass = convertOptional(gear.table?.content.ballMass, 'ballMass', settled.context);
   const { discipline, cueMass } = settled;
   return {
-    cueMass: cueMass === null ? null : { value: cueMass, standardUncertainty: given.cueMass, assumed: false },
+    cueMass: cueMass === null ? null : { value: cueMass, standardUncertainty: assumedGiven.cueMass, assumed: false },
     ballMass: taken(
-      mass === null ? null : { value: mass, standardUncertainty: given.ballMass },
+      mass === null ? null : { value: mass, standardUncertainty: assumedGiven.ballMass },
       ballMasses[discipline],
     ),
     massRatio: {
       value: discipline === 'small' ? unequalBalls : 1,
-      standardUncertainty: given.massRatio,
+      standardUncertainty: assumedGiven.massRatio,
       assumed: true,
     },
     tipRestitution: { ...assumedTipRestitution, assumed: true },
@@ -99,7 +99,7 @@ export function impactInputs(gear: UsedGear, settled: SettledGear) {
 
 /** Object-ball distance as measured, m. */
 export function distanceInput(objectBallDistance: number): UncertainInput {
-  return { value: objectBallDistance, standardUncertainty: given.objectBallDistance, assumed: false };
+  return { value: objectBallDistance, standardUncertainty: assumedGiven.objectBallDistance, assumed: false };
 }
 
 /** Distances within this count as a stop, m: as the lab declared, else half a ball. */
