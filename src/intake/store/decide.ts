@@ -3,21 +3,21 @@
 import { fault } from '../../../shared/fault.ts';
 import type { Fault } from '../../../shared/problems.ts';
 import type { ShotState } from '../../../shared/submission.ts';
-import type { PreparedShot } from '../prepared-shot.ts';
 import { locate } from '../read/locate.ts';
 import type { SentPlace } from '../read/sent-shot.ts';
 import { trackDuplicate } from '../seen-in-submission.ts';
+import type { SpooledShot } from '../spooled-shot.ts';
 import type { StoredShot } from './find-stored-shots.ts';
 
 export interface Decision {
-  readonly shot: PreparedShot;
+  readonly shot: SpooledShot;
   readonly state: ShotState;
   /** The stored shot with this label, or null. */
   readonly stored: StoredShot | null;
   readonly faults: readonly Fault[];
 }
 
-function takenFaults(shot: PreparedShot, stored: StoredShot | null, revise: boolean): Fault[] {
+function takenFaults(shot: SpooledShot, stored: StoredShot | null, revise: boolean): Fault[] {
   if (stored === null || shot.label === null || shot.ready === null) return [];
   if (stored.withdrawn) {
     const expected = 'a label that no withdrawn shot has';
@@ -36,7 +36,7 @@ function takenFaults(shot: PreparedShot, stored: StoredShot | null, revise: bool
  * @param trackOwner label of the shot, stored or earlier in the submission, that has the same track, or null
  */
 export function decide(
-  shot: PreparedShot,
+  shot: SpooledShot,
   stored: StoredShot | null,
   trackOwner: string | null,
   revise: boolean,
