@@ -22,7 +22,8 @@ export const requestProblems = {
   'unsupported-media-type': {
     status: 415,
     title: 'This content type is not accepted here',
-    remedy: 'Send application/json, application/x-ndjson or text/csv, and say which in Content-Type.',
+    remedy:
+      'Send application/json, or for an upload also application/x-ndjson, text/csv or multipart/form-data, and say which in Content-Type.',
   },
   'body-too-large': {
     status: 413,

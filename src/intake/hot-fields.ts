@@ -46,6 +46,11 @@ const columns: readonly HotColumn[] = [
   variable('u_tip_offset_table', (row) => row.commonUncertainties?.tipOffsetTable ?? null),
   variable('u_outcome_distance_rig', (row) => row.commonUncertainties?.outcomeDistanceRig ?? null),
   variable('u_outcome_distance_table', (row) => row.commonUncertainties?.outcomeDistanceTable ?? null),
+  variable('outcome_residual', ({ variables }) => variables.outcomeResidual),
+  variable('u_outcome_residual', ({ uncertainties }) => uncertainties.outcomeResidual),
+  variable('u_outcome_residual_rig', (row) => row.commonUncertainties?.outcomeResidualRig ?? null),
+  variable('u_outcome_residual_cue', (row) => row.commonUncertainties?.outcomeResidualCue ?? null),
+  variable('u_outcome_residual_table', (row) => row.commonUncertainties?.outcomeResidualTable ?? null),
 ];
 
 /** Names of these columns, in the order of the fields. */

@@ -65,6 +65,10 @@ export function parseSentShot(sent: SentShot): ParsedSentShot {
   };
 }
 
+function firstRows({ cue, ball }: NonNullable<SentPlace['tracks']>): NonNullable<PreparedShot['trackRows']> {
+  return { cue: cue?.rows[0] ?? null, ball: ball?.rows[0] ?? null };
+}
+
 /**
  * @param pinned gear of the stored shot with this label, which decides versions left open; null when there is none
  * @param methods the active one decides whether the shot is accepted
@@ -77,7 +81,15 @@ export function prepareShot(
 ): PreparedShot {
   const { position, row, label, parsed } = sent;
   const { faults, ready, shared } = judge(parsed, book, pinned, methods);
-  return { position, row, label, shared, faults: faults.map((one) => locate(one, sent)), ready };
+  return {
+    position,
+    row,
+    ...(sent.tracks === undefined ? {} : { trackRows: firstRows(sent.tracks) }),
+    label,
+    shared,
+    faults: faults.map((one) => locate(one, sent)),
+    ready,
+  };
 }
 
 function judge(

@@ -26,15 +26,22 @@ export interface Matching {
  *
  * Example: matchPairs of speeds [1, 2] with [1.05, 2.5] within 0.1 gives the one pair (0, 0) at distance 0.5.
  * @param worth distance above which a pair costs more than it is worth; without it every pair counts
+ * @param onProgress told now and then which share of the first side is settled, from 0 to 1
  */
-export function matchPairs(first: Points, second: Points, calipers: readonly Caliper[], worth?: number): Matching {
+export function matchPairs(
+  first: Points,
+  second: Points,
+  calipers: readonly Caliper[],
+  worth?: number,
+  onProgress?: (share: number) => void,
+): Matching {
   const wide = candidatePairs(first, second, calipers.map(widestReach));
   const { start, column, distance } = narrowCandidates(wide, first, second, calipers);
   const largest = Math.sqrt(calipers.length) * (1 + 2 * caliperSlack);
   const scale = costScale(largest, Math.min(first.count, second.count));
   const cost = distance.map((value) => Math.round(value * scale));
   const costs: SparseCosts = { rows: first.count, columns: second.count, start, column, cost };
-  const assignment = worth === undefined ? assign(costs) : assign(costs, Math.round(worth * scale));
+  const assignment = assign(costs, worth === undefined ? undefined : Math.round(worth * scale), onProgress);
 
   const candidatesOfSecond = new Int32Array(second.count);
   for (const j of column) candidatesOfSecond[j] = (candidatesOfSecond[j] as number) + 1;

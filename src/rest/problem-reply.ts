@@ -1,7 +1,7 @@
 /** Every error becomes one RFC 9457 problem of the closed table; inner text of a failure never leaves the server. */
 import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify';
 import { hasZodFastifySchemaValidationErrors } from 'fastify-type-provider-zod';
-import { fault, pointerOf } from '../../shared/fault.ts';
+import { fault, pointerOf, printable } from '../../shared/fault.ts';
 import { type Fault, type Problem, type RequestProblemCode, requestProblems } from '../../shared/problems.ts';
 import { Refusal } from '../../shared/refusal.ts';
 
@@ -112,6 +112,10 @@ export function replyProblem(error: FastifyError | Error, request: FastifyReques
     return send('request-invalid', `${faults.length} part(s) of the ${context} are not valid.`, faults);
   }
   const known = clientErrors[(error as FastifyError).code];
+  if (known === 'unsupported-media-type') {
+    const type = request.headers['content-type'];
+    return send(known, type === undefined ? 'No Content-Type was given.' : `Content-Type was ${printable(type)}.`);
+  }
   if (known !== undefined) return send(known, error.message);
   if (isDatabaseAway(error)) {
     request.log.error({ err: loggable(error) }, 'database away');

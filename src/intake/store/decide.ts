@@ -3,7 +3,7 @@
 import { fault } from '../../../shared/fault.ts';
 import type { Fault } from '../../../shared/problems.ts';
 import type { ShotState } from '../../../shared/submission.ts';
-import { locate } from '../read/locate.ts';
+import { locateLate } from '../read/locate.ts';
 import type { SentPlace } from '../read/sent-shot.ts';
 import { trackDuplicate } from '../seen-in-submission.ts';
 import type { SpooledShot } from '../spooled-shot.ts';
@@ -51,7 +51,7 @@ export function decide(
   const met = new Set(shot.faults.map(({ code }) => code));
   const late = [...duplicate, ...(same ? [] : takenFaults(shot, stored, revise))]
     .filter(({ code }) => !met.has(code))
-    .map((one) => locate(one, { row: shot.row, columns }));
+    .map((one) => locateLate(one, shot, columns));
   const faults = [...shot.faults, ...late];
   if (faults.length > 0) return { shot, state: 'rejected', stored, faults };
   return { shot, state: stored === null ? 'created' : 'revised', stored, faults };

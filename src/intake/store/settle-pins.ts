@@ -7,6 +7,7 @@ import type { GearBook } from '../../access/gear.ts';
 import type { MethodsInUse } from '../../derivation/methods.ts';
 import type { PinnedGear } from '../gear-references.ts';
 import { prepareShot } from '../prepare-shot.ts';
+import { tracksFrom } from '../read/locate.ts';
 import type { SentPlace } from '../read/sent-shot.ts';
 import { spooled } from '../spool-record.ts';
 import type { SpooledReady, SpooledShot } from '../spooled-shot.ts';
@@ -43,10 +44,12 @@ export function prepareAgain(
   columns: SentPlace['columns'],
   methods: MethodsInUse,
 ): SpooledShot {
-  const { ready, position, row, label, shared } = shot;
+  const { ready, position, row, label, shared, trackRows } = shot;
   if (ready === null) return shot;
   const parsed = { shot: asSent(ready, shared), faults: [] };
-  const again = spooled(prepareShot({ position, row, columns, label, parsed }, book, stored?.gear ?? null, methods));
+  const tracks = trackRows && tracksFrom(trackRows);
+  const sent = { position, row, columns, tracks, label, parsed };
+  const again = spooled(prepareShot(sent, book, stored?.gear ?? null, methods));
   const ofSubmission = shot.faults.filter(({ code }) => code === 'label-duplicate');
   return { ...again, faults: [...ofSubmission, ...again.faults] };
 }
