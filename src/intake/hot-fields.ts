@@ -1,7 +1,7 @@
 /** The part of a row of the hot table that follows from what was sent and derived, written before its transaction. */
 import type { DerivedShot } from '../../shared/derivation.ts';
 import type { ShotRow } from '../pooling/columns.ts';
-import { hotSource } from '../pooling/load-columns.ts';
+import { hotSource } from '../pooling/hot-source.ts';
 import { type RowContent, rowOfDerived } from '../pooling/row-of-derived.ts';
 import { BinaryRows } from '../store/binary-rows.ts';
 

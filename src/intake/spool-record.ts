@@ -3,6 +3,7 @@
  * parts: a head in JSON, and after it what is stored as it stands: the content, the lists of the tracks, and of each
  * derivation its text and its fields of the hot table.
  */
+import type { Fault } from '../../shared/problems.ts';
 import { hotFields } from './hot-fields.ts';
 import type { PreparedShot, ReadyShot } from './prepared-shot.ts';
 import { receiptHash } from './receipt-hash.ts';
@@ -58,7 +59,10 @@ function partsOf(shot: PreparedShot): Uint8Array[] {
 }
 
 export function encodeRecord(shot: PreparedShot): Buffer {
-  const parts = partsOf(shot);
+  return join(partsOf(shot));
+}
+
+function join(parts: readonly Uint8Array[]): Buffer {
   const headLength = 4 * (2 + parts.length);
   const length = parts.reduce((sum, part) => sum + part.byteLength, headLength);
   const record = Buffer.allocUnsafe(length);
@@ -78,8 +82,7 @@ export function recordLength(head: Buffer): number {
   return head.readUInt32LE(0);
 }
 
-/** @param bytes the record after its length; the shot keeps views of it */
-export function decodeRecord(bytes: Buffer): SpooledShot {
+function split(bytes: Buffer): Buffer[] {
   const parts: Buffer[] = [];
   const count = bytes.readUInt32LE(0);
   let position = 4 * (1 + count);
@@ -88,6 +91,20 @@ export function decodeRecord(bytes: Buffer): SpooledShot {
     parts.push(bytes.subarray(position, position + length));
     position += length;
   }
+  return parts;
+}
+
+/** The same record with faults in front of those of the shot. @param bytes the record after its length */
+export function withFaults(bytes: Buffer, faults: readonly Fault[]): Buffer {
+  const [text, ...parts] = split(bytes);
+  // Written by this process.
+  const head = JSON.parse(String(text)) as Head;
+  return join([Buffer.from(JSON.stringify({ ...head, faults: [...faults, ...head.faults] })), ...parts]);
+}
+
+/** @param bytes the record after its length; the shot keeps views of it */
+export function decodeRecord(bytes: Buffer): SpooledShot {
+  const parts = split(bytes);
   const part = (index: number): Buffer => {
     const found = parts[index];
     if (found === undefined) throw new Error('A record of the spool lacks a part.');

@@ -34,7 +34,11 @@ export class Spool {
   }
 
   async append(shot: PreparedShot): Promise<void> {
-    const record = encodeRecord(shot);
+    await this.appendRecords(encodeRecord(shot));
+  }
+
+  /** @param record one or more records, whole */
+  async appendRecords(record: Uint8Array): Promise<void> {
     this.#pending.push(record);
     this.#pendingBytes += record.byteLength;
     if (this.#pendingBytes >= bufferBytes) await this.#flush();
