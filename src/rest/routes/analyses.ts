@@ -22,7 +22,7 @@ import {
 import { askRegression } from '../../pooling/ask-regression.ts';
 import { regressionTable } from '../../pooling/regression-table.ts';
 import { getAnswerText, requireAnalysis } from '../../pooling/stored-analysis.ts';
-import { analysisIdSchema, cacheControl, type Routes, refusals, sendAnswerText, wantsCsv } from './common.ts';
+import { analysisIdSchema, cacheControl, type Routes, refusals, sendAnswerText, sendCsv, wantsCsv } from './common.ts';
 
 const idSchema = analysisIdSchema;
 const regressionAnswer = z
@@ -35,12 +35,8 @@ const anyAnswer = z.strictObject({
 
 /** A regression as JSON, or as a table to a caller who prefers text/csv. */
 function sendRegression(request: FastifyRequest, reply: FastifyReply, id: string, result: RegressionResult) {
-  const varied = reply.header('vary', 'accept');
-  if (!wantsCsv(request.headers.accept)) return varied.send({ id, result });
-  return varied
-    .type('text/csv; charset=utf-8; header=present')
-    .serializer((text: string) => text)
-    .send(regressionTable(result));
+  if (wantsCsv(request.headers.accept)) return sendCsv(reply, regressionTable(result));
+  return reply.header('vary', 'accept').send({ id, result });
 }
 
 const linkQuery = z.strictObject({

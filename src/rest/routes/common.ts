@@ -22,6 +22,23 @@ export function cacheControl(scope: string, { role }: Principal): string {
   return scope === 'shared' && role === 'anonymous' ? 'public, max-age=0, must-revalidate' : 'private, no-cache';
 }
 
+/** A table to a caller who prefers text/csv. */
+export function sendCsv(reply: FastifyReply, text: string): FastifyReply {
+  return reply
+    .header('vary', 'accept')
+    .type('text/csv; charset=utf-8; header=present')
+    .serializer((table: string) => table)
+    .send(text);
+}
+
+/** A drawing that may load nothing and run nothing. */
+export function sendSvg(reply: FastifyReply, text: string): FastifyReply {
+  return reply
+    .type('image/svg+xml; charset=utf-8')
+    .header('content-security-policy', "default-src 'none'; style-src 'unsafe-inline'")
+    .send(text);
+}
+
 /** `{id, result}` with the result as the text that is stored. */
 export function sendAnswerText(reply: FastifyReply, id: string, text: string): FastifyReply {
   return reply.type('application/json; charset=utf-8').send(`{"id":"${id}","result":${text}}`);
