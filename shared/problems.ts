@@ -95,6 +95,16 @@ export const requestProblems = {
     title: 'The request is not valid',
     remedy: 'Mend each listed error; the pointer says where it is.',
   },
+  'persisted-query-unknown': {
+    status: 400,
+    title: 'The text of this query is not known here',
+    remedy: 'Send the text of the query once together with its SHA-256; then the hash alone is enough for a while.',
+  },
+  'query-too-costly': {
+    status: 400,
+    title: 'This query asks for too much at once',
+    remedy: 'Ask for fewer rows, or split the query; the schema states what each field costs.',
+  },
   'submission-rejected': {
     status: 422,
     title: 'Nothing was stored: some shots are not valid',
@@ -319,17 +329,3 @@ export const problemSchema = z
   })
   .meta({ id: 'Problem' });
 export type Problem = z.infer<typeof problemSchema>;
-
-/** The problem document of a code. @param detail what happened this time, in one sentence */
-export function problemOf(code: RequestProblemCode, detail: string, faults: readonly Fault[] = []): Problem {
-  const { status, title, remedy } = requestProblems[code];
-  return {
-    type: `/v1/problems#${code}`,
-    title,
-    status,
-    code,
-    detail,
-    remedy,
-    ...(faults.length > 0 ? { errors: [...faults] } : {}),
-  };
-}

@@ -3,8 +3,6 @@ import { type Fault, type RequestProblemCode, requestProblems } from './problems
 
 export class Refusal extends Error {
   readonly code: RequestProblemCode;
-  /** What happened this time, in one sentence; the message has the title of the code before it. */
-  readonly detail: string;
   readonly faults: readonly Fault[];
   /** Members added to the problem document, such as the receipt of a refused submission. */
   readonly extra: Readonly<Record<string, unknown>>;
@@ -28,7 +26,6 @@ export class Refusal extends Error {
     super(`${requestProblems[code].title}: ${detail}`, { cause: more.cause });
     this.name = 'Refusal';
     this.code = code;
-    this.detail = detail;
     this.faults = more.faults ?? [];
     this.extra = more.extra ?? {};
     this.retryAfterSeconds = more.retryAfterSeconds ?? null;

@@ -20,6 +20,7 @@ import { authenticate } from './authentication.ts';
 import { replyProblem } from './problem-reply.ts';
 import { analysisRoutes } from './routes/analyses.ts';
 import { analysisFigureRoutes } from './routes/analysis-figures.ts';
+import { calibrationRoutes } from './routes/calibrations.ts';
 import { comparisonRoutes } from './routes/comparisons.ts';
 import { correctionRoutes } from './routes/corrections.ts';
 import { coverageRoutes } from './routes/coverage.ts';
@@ -83,6 +84,7 @@ export async function restPlugin(scope: FastifyInstance, options: RestOptions): 
   await scope.register(labRoutes, { db, prefix: '/v1' });
   await scope.register(tokenRoutes, { db, prefix: '/v1' });
   await scope.register(gearRoutes, { db, prefix: '/v1' });
+  await scope.register(calibrationRoutes, { db, prefix: '/v1' });
   await scope.register(submissionRoutes, { ...options, prefix: '/v1' });
   await scope.register(correctionRoutes, { ...options, prefix: '/v1' });
   await scope.register(sharingRoutes, { db, prefix: '/v1' });

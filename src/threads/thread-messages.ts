@@ -1,5 +1,6 @@
 /** What the pool and its threads say to each other. */
 import type { Fault, RequestProblemCode } from '../../shared/problems.ts';
+import { requestProblems } from '../../shared/problems.ts';
 import { Refusal } from '../../shared/refusal.ts';
 
 /** What a thread is given to do. */
@@ -24,7 +25,9 @@ export type FromThread =
   | { readonly kind: 'failure'; readonly error: unknown }
   | RefusalMessage;
 
-export function refusalMessage({ code, detail, faults, extra, retryAfterSeconds }: Refusal): RefusalMessage {
+export function refusalMessage({ code, message, faults, extra, retryAfterSeconds }: Refusal): RefusalMessage {
+  // A refusal writes the title of its code before the detail.
+  const detail = message.slice(requestProblems[code].title.length + 2);
   return { kind: 'refusal', code, detail, faults, extra, retryAfterSeconds };
 }
 

@@ -2,7 +2,7 @@
 import { setTimeout as delay } from 'node:timers/promises';
 import type { ComparisonSpecification } from '../../../shared/comparison.ts';
 import type { AnalysisJob } from '../../../shared/job.ts';
-import { problemOf } from '../../../shared/problems.ts';
+import { detailOf, problemOf } from '../../../shared/problem.ts';
 import { Refusal } from '../../../shared/refusal.ts';
 import type { Principal } from '../../access/principal.ts';
 import type { OpenQuestion } from '../../pooling/answer-question.ts';
@@ -176,8 +176,8 @@ export class ComparisonJobs {
 
   #problemOf(error: unknown) {
     if (error === cancelled) return null;
-    if (error instanceof Refusal) return problemOf(error.code, error.detail, error.faults);
+    if (error instanceof Refusal) return problemOf(error.code, detailOf(error), null, error.faults);
     this.#options.onFailure(error);
-    return problemOf('internal', 'The comparison failed; the log of the server says why.');
+    return problemOf('internal', 'The comparison failed; the log of the server says why.', null, []);
   }
 }

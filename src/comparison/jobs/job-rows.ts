@@ -4,7 +4,8 @@
  */
 import { and, eq, isNull, sql } from 'drizzle-orm';
 import type { AnalysisJob, JobState, JobStep } from '../../../shared/job.ts';
-import { type Problem, problemOf } from '../../../shared/problems.ts';
+import { problemOf } from '../../../shared/problem.ts';
+import type { Problem } from '../../../shared/problems.ts';
 import { Refusal } from '../../../shared/refusal.ts';
 import { permit } from '../../access/permissions.ts';
 import type { Principal } from '../../access/principal.ts';
@@ -21,7 +22,7 @@ const isSilent = sql<boolean>`${analysisJob.aliveUntil} < clock_timestamp()`;
 const kept = sql`interval '7 days'`;
 
 const lost = () =>
-  problemOf('not-ready', 'The server that worked on this stopped before it had the answer. Ask again.');
+  problemOf('not-ready', 'The server that worked on this stopped before it had the answer. Ask again.', null, []);
 
 /** Whose job it is: the token's; without tokens, of anybody who knows its id. */
 const ofPrincipal = ({ tokenId }: Principal) => sql`${analysisJob.tokenId} is not distinct from ${tokenId}::uuid`;
