@@ -61,6 +61,7 @@ function panelOf(
     x: (cell.tipOffset.from + cell.tipOffset.to) / 2,
     y: (cell.cueSpeed.from + cell.cueSpeed.to) / 2,
     pairs: cell.pairs,
+    count: String(cell.pairs),
     shade: mostPairs === 0 ? 0 : cell.pairs / mostPairs,
     wanted: [
       ...(cell.firstWanted > 0 ? [`▲${cell.firstWanted}`] : []),
@@ -72,8 +73,9 @@ function panelOf(
   );
   return {
     heading,
-    height: Math.min(420, Math.max(110, 30 * speeds + (last ? 60 : 40))),
+    height: Math.min(420, Math.max(110, 30 * speeds + (last ? 76 : 56))),
     options: {
+      marginTop: 24,
       ...(last ? { marginBottom: 42 } : {}),
       x: { domain: [...extent.offset], label: last ? axisLabel('tipOffset') : null, labelOffset: 36 },
       y: { domain: [...extent.speed], label: axisLabel('cueSpeed'), grid: true },
@@ -88,20 +90,20 @@ function panelOf(
           stroke: ink.quiet,
           strokeWidth: 0.7,
         }),
-        Plot.text(
-          rows.filter(({ pairs }) => pairs > 0),
-          {
+        ...[
+          { rows: rows.filter(({ pairs, wanted }) => pairs > 0 && wanted === ''), text: 'count', dy: 0 },
+          { rows: rows.filter(({ pairs, wanted }) => pairs > 0 && wanted !== ''), text: 'count', dy: -6 },
+          { rows: rows.filter(({ pairs, wanted }) => pairs > 0 && wanted !== ''), text: 'wanted', dy: 7 },
+          { rows: rows.filter(({ pairs, wanted }) => pairs === 0 && wanted !== ''), text: 'wanted', dy: 0 },
+        ].map(({ rows: shown, text, dy }) =>
+          Plot.text(shown, {
             x: 'x',
             y: 'y',
-            text: (row: { pairs: number }) => String(row.pairs),
-            dy: -6,
-            fontWeight: 600,
+            text,
+            dy,
             fill: ink.text,
-          },
-        ),
-        Plot.text(
-          rows.filter(({ wanted }) => wanted !== ''),
-          { x: 'x', y: 'y', text: 'wanted', dy: 7, fill: ink.text, fontSize: 11 },
+            ...(text === 'count' ? { fontWeight: 600 } : {}),
+          }),
         ),
       ],
       opacity: { type: 'identity' } as never,
