@@ -23,11 +23,13 @@ import { analysisFigureRoutes } from './routes/analysis-figures.ts';
 import { calibrationRoutes } from './routes/calibrations.ts';
 import { comparisonRoutes } from './routes/comparisons.ts';
 import { correctionRoutes } from './routes/corrections.ts';
+import { coverageRoutes } from './routes/coverage.ts';
 import { datasetRoutes } from './routes/datasets.ts';
 import { dictionaryRoutes } from './routes/dictionary.ts';
 import { gearRoutes } from './routes/gear.ts';
 import { labRoutes } from './routes/labs.ts';
 import { marginRoutes } from './routes/margins.ts';
+import { overlayRoutes } from './routes/overlays.ts';
 import { planningRoutes } from './routes/planning.ts';
 import { recomputationRoutes } from './routes/recomputations.ts';
 import { releaseRoutes } from './routes/releases.ts';
@@ -87,6 +89,7 @@ export async function restPlugin(scope: FastifyInstance, options: RestOptions): 
   await scope.register(correctionRoutes, { ...options, prefix: '/v1' });
   await scope.register(sharingRoutes, { db, prefix: '/v1' });
   await scope.register(shotRoutes, { db, prefix: '/v1' });
+  await scope.register(overlayRoutes, { db, prefix: '/v1' });
   await scope.register(recomputationRoutes, { ...options, prefix: '/v1' });
   await scope.register(
     async (analyses) => {
@@ -95,6 +98,7 @@ export async function restPlugin(scope: FastifyInstance, options: RestOptions): 
       await analyses.register(analysisRoutes, { db });
       await analyses.register(comparisonRoutes, { db, jobs: options.jobs });
       await analyses.register(analysisFigureRoutes, { db });
+      await analyses.register(coverageRoutes, { db });
     },
     { prefix: '/v1' },
   );

@@ -42,6 +42,41 @@ onEachDatabase((open) => {
     expect(again.json.result.kind).toBe('comparison');
   });
 
+  it('leads from the verdict to the pairs, from a pair to its shots, from a shot to the frames counted', async () => {
+    const answer = (await ask(0.92)).json();
+    const page = await service.ask('reader', 'GET', `${answer.links.pairs}?limit=4`);
+    expect(page.status, page.text).toBe(200);
+    expect(page.json.sentence).toBe(answer.result.sentence);
+    expect(page.json.pairs.map(({ pair }: { pair: number }) => pair)).toEqual([1, 2, 3, 4]);
+    const rest = await service.ask('reader', 'GET', /^<([^>]+)>/.exec(String(page.headers.link))?.[1] ?? '');
+    expect([...page.json.pairs, ...rest.json.pairs]).toHaveLength(answer.result.pairs.length);
+    const [pair] = page.json.pairs;
+    expect(pair.first).toMatchObject({
+      label: answer.result.pairs[0].first.label,
+      response: answer.result.pairs[0].first.response,
+      contact: { closedFrame: 220, openFrame: 226, trimmedStart: 1, trimmedEnd: 0 },
+      unchanged: true,
+    });
+    for (const address of [pair.first.shot, pair.first.derivation, pair.first.track, pair.first.figure, pair.overlay]) {
+      expect((await service.ask('reader', 'GET', address)).status, address).toBe(200);
+    }
+    const shot = (await service.ask('reader', 'GET', pair.first.shot)).json;
+    expect(shot.content.contact).toEqual(pair.first.contact);
+
+    const { label } = pair.second;
+    const change = { revision: 1, changes: { outcome: { distance: { value: -7, unit: 'cm' } } }, reason: 'misread' };
+    const revised = await service.ask('lead', 'POST', `${pair.second.shot}/revisions`, change);
+    expect(revised.status, revised.text).toBeLessThan(300);
+    await service.ask('lead', 'POST', `${pair.first.shot}/withdrawal`, { reason: 'wrong ball' });
+    const [later] = (await service.ask('reader', 'GET', answer.links.pairs)).json.pairs;
+    expect(later.second).toMatchObject({ label, unchanged: false });
+    expect(later.first).toMatchObject({ shot: null, contact: null, unchanged: null });
+    expect(later.overlay).toBeNull();
+    const nothing = await service.ask('reader', 'GET', `/v1/analyses/${'0'.repeat(64)}/pairs`);
+    expect(nothing.status).toBe(404);
+    expect((await service.ask('reader', 'GET', `${answer.links.pairs}?after=x`)).status).toBe(422);
+  });
+
   it('answers 202 with the address of a job to who prefers it, and the job leads to the answer', async () => {
     const accepted = await ask(0.91, 'respond-async');
     expect(accepted.statusCode, accepted.body).toBe(202);

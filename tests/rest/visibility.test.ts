@@ -93,6 +93,7 @@ onEachDatabase((open) => {
     ids = {
       lab,
       shot: shot.id,
+      other: shot.id,
       submission: sent.json.submission,
       id: own.json.id,
       margin: margin.json.id,

@@ -22,7 +22,16 @@ import {
 import { askRegression } from '../../pooling/ask-regression.ts';
 import { regressionTable } from '../../pooling/regression-table.ts';
 import { getAnswerText, requireAnalysis } from '../../pooling/stored-analysis.ts';
-import { analysisIdSchema, cacheControl, type Routes, refusals, sendAnswerText, wantsCsv } from './common.ts';
+import {
+  analysisIdSchema,
+  cacheControl,
+  comparisonLinksSchema,
+  type Routes,
+  refusals,
+  sendAnswerText,
+  sendCsv,
+  wantsCsv,
+} from './common.ts';
 
 const idSchema = analysisIdSchema;
 const regressionAnswer = z
@@ -30,17 +39,14 @@ const regressionAnswer = z
   .meta({ id: 'RegressionAnswer' });
 const anyAnswer = z.strictObject({
   id: idSchema,
+  links: comparisonLinksSchema.optional(),
   result: z.discriminatedUnion('kind', [regressionResultSchema, comparisonResultSchema]),
 });
 
 /** A regression as JSON, or as a table to a caller who prefers text/csv. */
 function sendRegression(request: FastifyRequest, reply: FastifyReply, id: string, result: RegressionResult) {
-  const varied = reply.header('vary', 'accept');
-  if (!wantsCsv(request.headers.accept)) return varied.send({ id, result });
-  return varied
-    .type('text/csv; charset=utf-8; header=present')
-    .serializer((text: string) => text)
-    .send(regressionTable(result));
+  if (wantsCsv(request.headers.accept)) return sendCsv(reply, regressionTable(result));
+  return reply.header('vary', 'accept').send({ id, result });
 }
 
 const linkQuery = z.strictObject({
@@ -137,14 +143,15 @@ export const analysisRoutes: Routes = async (scope, { db }) => {
       },
     },
     async (request, reply) => {
-      const { id, kind, scope: asked, text } = await getAnswerText(db, request.principal, request.params.id);
+      const answer = await getAnswerText(db, request.principal, request.params.id);
+      const { id, kind, scope: asked } = answer;
       // As stored: an answer given under an older schema stays readable, and a long one is not read again to be sent.
       const kept = reply.header('cache-control', cacheControl(asked, request.principal)) as unknown as FastifyReply;
       if (kind === 'regression' && wantsCsv(request.headers.accept)) {
         const { result } = await requireAnalysis(db, id);
         if (result.kind === 'regression') return sendRegression(request, kept, id, result);
       }
-      return sendAnswerText(kept.header('vary', 'accept'), id, text);
+      return sendAnswerText(kept.header('vary', 'accept'), answer);
     },
   );
 };

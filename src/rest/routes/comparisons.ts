@@ -3,12 +3,22 @@ import type { FastifyPluginAsyncZod } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { comparisonResultSchema, comparisonSpecificationSchema } from '../../../shared/comparison.ts';
 import { analysisJobSchema } from '../../../shared/job.ts';
+import { pairLinksSchema } from '../../../shared/pair-links.ts';
 import type { ComparisonJobs } from '../../comparison/jobs/comparison-jobs.ts';
+import { linkPairs } from '../../comparison/link-pairs.ts';
 import type { Database } from '../../store/database.ts';
-import { analysisIdSchema, refusals, sendAnswerText, uuidSchema } from './common.ts';
+import {
+  analysisIdSchema,
+  comparisonLinksSchema,
+  nextLink,
+  pageQuery,
+  refusals,
+  sendAnswerText,
+  uuidSchema,
+} from './common.ts';
 
 const comparisonAnswer = z
-  .strictObject({ id: analysisIdSchema, result: comparisonResultSchema })
+  .strictObject({ id: analysisIdSchema, links: comparisonLinksSchema, result: comparisonResultSchema })
   .meta({ id: 'ComparisonAnswer' });
 const parameters = z.strictObject({ job: uuidSchema });
 
@@ -36,7 +46,7 @@ function patienceOf(prefer: string | undefined): number | null {
 
 export const comparisonRoutes: FastifyPluginAsyncZod<{ db: Database; jobs: ComparisonJobs }> = async (
   scope,
-  { jobs },
+  { db, jobs },
 ) => {
   scope.post(
     '/analyses/comparison',
@@ -58,8 +68,25 @@ export const comparisonRoutes: FastifyPluginAsyncZod<{ db: Database; jobs: Compa
           .header('retry-after', '1')
           .send(replied.job);
       }
-      const { id, text } = replied.answer;
-      return sendAnswerText(reply.header('location', `/v1/analyses/${id}`) as never, id, text);
+      const { id } = replied.answer;
+      return sendAnswerText(reply.header('location', `/v1/analyses/${id}`) as never, replied.answer);
+    },
+  );
+  scope.get(
+    '/analyses/:id/pairs',
+    {
+      schema: {
+        summary: 'The pairs behind a verdict, each with the addresses of its shots and the frames counted',
+        tags: ['analyses'],
+        params: z.strictObject({ id: analysisIdSchema }),
+        querystring: z.strictObject(pageQuery),
+        response: { 200: pairLinksSchema, ...refusals },
+      },
+    },
+    async (request, reply) => {
+      const page = await linkPairs(db, request.principal, request.params.id, request.query);
+      if (page.next !== null) void reply.header('link', nextLink(request.url, page.next));
+      return reply.header('cache-control', 'private, no-cache').send(page);
     },
   );
   scope.get(
