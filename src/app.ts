@@ -3,11 +3,14 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Fastify, { type FastifyInstance, type FastifyServerOptions } from 'fastify';
+import { PrincipalBook } from './access/principal-book.ts';
 import { type Methods, publishedMethods } from './derivation/methods.ts';
 import { doDueWork } from './intake/housekeeping.ts';
+import { shareDue } from './intake/planned-sharing.ts';
 import { type Pace, usualPace } from './intake/read/pace-body.ts';
 import { RecomputationRunner } from './intake/recomputation/recomputation-runner.ts';
 import { openNoticeFeed } from './notices/notice-feed.ts';
+import { VersionBook } from './pooling/version-book.ts';
 import { restPlugin } from './rest/plugin.ts';
 import { replyNotFound, replyProblem } from './rest/problem-reply.ts';
 import { healthRoutes } from './rest/routes/health.ts';
@@ -29,6 +32,15 @@ export interface AppOptions {
   readonly threads?: PoolLimits;
   readonly logger?: FastifyServerOptions['logger'];
 }
+
+declare module 'fastify' {
+  interface FastifyContextConfig {
+    /** False for routes that change nothing though their method might, such as questions that are posted. */
+    writes?: boolean;
+  }
+}
+
+const readingMethods: ReadonlySet<string> = new Set(['GET', 'HEAD', 'OPTIONS']);
 
 /** The whole service over an open database, ready to listen or to be asked through `inject`. */
 export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
@@ -57,11 +69,21 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   app.addHook('onClose', () => runner.stop());
   const feed = openNoticeFeed(options.database);
   app.addHook('onClose', () => feed.close());
+  const versions = new VersionBook(db, feed, () => shareDue(db));
+  const principals = new PrincipalBook(db, feed);
+  // What was written here counts from its acknowledgement on, before other servers hear of it.
+  app.addHook('onSend', async (request) => {
+    if (readingMethods.has(request.method) || request.routeOptions.config.writes === false) return;
+    versions.invalidate();
+    principals.clear();
+  });
   const threads = new ThreadPool(options.threads ?? { threads: 1, queue: 32 });
   app.addHook('onClose', () => threads.close());
   await app.register(restPlugin, {
     db,
     feed,
+    versions,
+    principals,
     threads,
     methods,
     runner,
