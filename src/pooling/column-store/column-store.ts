@@ -41,6 +41,9 @@ export interface LiveView {
   readonly source: ViewSource;
 }
 
+/** Scopes whose columns stay laid out. */
+const mostScopes = 2;
+
 let stores = 0;
 
 export class ColumnStore {
@@ -87,7 +90,11 @@ export class ColumnStore {
         if (labels === null) throw new Error('labels were not asked for');
         return labels;
       });
-      views.set(scope, columns);
+      if (labels === null) {
+        // Laid out columns take as much again as chunks: few scopes at a time.
+        for (const old of [...views.keys()].slice(0, Math.max(0, views.size + 1 - mostScopes))) views.delete(old);
+        views.set(scope, columns);
+      }
     }
     return { versions, columns, source };
   }
@@ -105,10 +112,10 @@ export class ColumnStore {
   async #read(snapshot: Snapshot): Promise<State> {
     const versions = await readVersions(snapshot.tx);
     if (versions.epoch !== this.#epoch) this.#forget(versions.epoch);
-    await this.#gear.read(snapshot.tx);
-    const wanted = await this.#wanted(snapshot, versions);
     let read: Chunk[];
     try {
+      await this.#gear.read(snapshot.tx);
+      const wanted = await this.#wanted(snapshot, versions);
       read = await readChunks(snapshot, this.#labs, wanted);
     } catch (error) {
       // What was asked for again is not known to be there.
