@@ -10,6 +10,8 @@ import { shareDue } from './intake/planned-sharing.ts';
 import { type Pace, usualPace } from './intake/read/pace-body.ts';
 import { RecomputationRunner } from './intake/recomputation/recomputation-runner.ts';
 import { openNoticeFeed } from './notices/notice-feed.ts';
+import { ColumnStore } from './pooling/column-store/column-store.ts';
+import { withLiveSource } from './pooling/live-source.ts';
 import { VersionBook } from './pooling/version-book.ts';
 import { restPlugin } from './rest/plugin.ts';
 import { replyNotFound, replyProblem } from './rest/problem-reply.ts';
@@ -30,6 +32,10 @@ export interface AppOptions {
   readonly methods?: Methods;
   /** Long computations at a time, and how many may wait. */
   readonly threads?: PoolLimits;
+  /** Bytes of shots that may be kept in memory; beyond them they are read anew for every question. */
+  readonly columnBytes?: number;
+  /** Shots above which a question is answered in a thread. */
+  readonly manyShots?: number;
   readonly logger?: FastifyServerOptions['logger'];
 }
 
@@ -79,8 +85,9 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   });
   const threads = new ThreadPool(options.threads ?? { threads: 1, queue: 32 });
   app.addHook('onClose', () => threads.close());
+  const columns = new ColumnStore(options.database, options.columnBytes ?? 1_000_000_000);
   await app.register(restPlugin, {
-    db,
+    db: withLiveSource(db, { versions, columns, threads, manyShots: options.manyShots ?? 50_000 }),
     feed,
     versions,
     principals,

@@ -8,6 +8,8 @@ export interface LiveSource {
   readonly versions: VersionBook;
   readonly columns: ColumnStore;
   readonly threads: ThreadPool;
+  /** Shots above which a question is answered in a thread, so that nobody who asks for less has to wait. */
+  readonly manyShots: number;
 }
 
 const sources = new WeakMap<Database, LiveSource>();

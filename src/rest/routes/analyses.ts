@@ -25,7 +25,7 @@ import { regressionTable } from '../../pooling/regression-table.ts';
 import { getAnalysis } from '../../pooling/stored-analysis.ts';
 import type { Database } from '../../store/database.ts';
 import { type AnswerForm, type KeptAnswers, sendAnswer } from '../kept-answers.ts';
-import { analysisIdSchema, cacheControl, refusals, wantsCsv } from './common.ts';
+import { analysisIdSchema, cacheControl, refusals, signalOf, wantsCsv } from './common.ts';
 
 const idSchema = analysisIdSchema;
 const regressionAnswer = z
@@ -111,7 +111,7 @@ export const analysisRoutes: FastifyPluginAsyncZod<{ db: Database; answers: Kept
       },
     },
     async (request, reply) => {
-      const answer = await askRegression(db, request.principal, request.body);
+      const answer = await askRegression(db, request.principal, request.body, signalOf(reply));
       const named = reply.header('location', `/v1/analyses/${answer.id}`) as unknown as FastifyReply;
       return sendRegression(request, named, answers, answer);
     },
@@ -139,7 +139,7 @@ export const analysisRoutes: FastifyPluginAsyncZod<{ db: Database; answers: Kept
         source: release === undefined ? 'live' : { release },
         scope: asked,
       });
-      const answer = await askRegression(db, request.principal, specification);
+      const answer = await askRegression(db, request.principal, specification, signalOf(reply));
       const { specificationDigest, dataVersion } = answer.result.provenance;
       answers.keepQuestion(request.url, {
         scope: answer.scope,
