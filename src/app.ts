@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import Fastify, { type FastifyInstance, type FastifyServerOptions } from 'fastify';
 import { PrincipalBook } from './access/principal-book.ts';
 import { type Methods, publishedMethods } from './derivation/methods.ts';
+import { graphqlPlugin } from './graphql/plugin.ts';
 import { doDueWork } from './intake/housekeeping.ts';
 import { shareDue } from './intake/planned-sharing.ts';
 import { type Pace, usualPace } from './intake/read/pace-body.ts';
@@ -13,6 +14,7 @@ import { openNoticeFeed } from './notices/notice-feed.ts';
 import { ColumnStore } from './pooling/column-store/column-store.ts';
 import { withLiveSource } from './pooling/live-source.ts';
 import { VersionBook } from './pooling/version-book.ts';
+import { authenticate } from './rest/authentication.ts';
 import { restPlugin } from './rest/plugin.ts';
 import { replyNotFound, replyProblem } from './rest/problem-reply.ts';
 import { healthRoutes } from './rest/routes/health.ts';
@@ -86,19 +88,25 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   const threads = new ThreadPool(options.threads ?? { threads: 1, queue: 32 });
   app.addHook('onClose', () => threads.close());
   const columns = new ColumnStore(options.database, options.columnBytes ?? 1_000_000_000);
+  const live = withLiveSource(db, { versions, columns, threads, manyShots: options.manyShots ?? 50_000 });
+  const publicRead = options.publicRead ?? false;
   await app.register(restPlugin, {
-    db: withLiveSource(db, { versions, columns, threads, manyShots: options.manyShots ?? 50_000 }),
+    db: live,
     feed,
     versions,
     principals,
     threads,
     methods,
     runner,
-    publicRead: options.publicRead ?? false,
+    publicRead,
     corsOrigins: options.corsOrigins ?? [],
     maximumUploadBytes: options.maximumUploadBytes ?? 2_000_000_000,
     spoolDirectory,
     pace: options.pace ?? usualPace,
+  });
+  await app.register(graphqlPlugin, {
+    db: live,
+    authenticate: (scope) => authenticate(scope, { principals, publicRead }),
   });
   keepHouse(app, options.database);
   return app;

@@ -48,7 +48,7 @@ describe('several servers on one database', () => {
 
     it('answer with the same bytes and validators, whatever they keep and wherever they compute', async () => {
       for (const [place, url] of [link, own].entries()) {
-        const answers = [];
+        const answers: object[] = [];
         for (const at of Object.values(servers)) {
           const answer = await at.ask('lead', 'GET', `${url}&confidence=0.9${place}`);
           expect(answer.status, answer.text).toBe(200);
