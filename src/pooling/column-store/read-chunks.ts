@@ -46,7 +46,8 @@ const fixedColumns = [
   'stroke_style',
   'grip',
 ];
-const fields = fixedColumns.length + floatColumns.length;
+/** Columns of the hot table, in the order in which a row is read. */
+export const copiedColumns: readonly string[] = [...fixedColumns, ...floatColumns];
 
 /** Microseconds from 1970 to 2000, the zero of PostgreSQL's instants. */
 const postgresZero = 946_684_800_000_000;
@@ -63,10 +64,9 @@ export async function readChunks(
 ): Promise<Chunk[]> {
   if (wanted.size === 0) return [];
   const open = new Map<number, Map<number, OpenChunk>>();
-  const rows = new CopyRows(fields, (view, bytes, at) => takeRow(labs, open, view, bytes, at));
-  await snapshot.copy(
-    `select ${[...fixedColumns, ...floatColumns].join(', ')} from hot_shot where ${condition(wanted)}`,
-    (bytes) => rows.push(bytes),
+  const rows = new CopyRows(copiedColumns.length, (view, bytes, at) => takeRow(labs, open, view, bytes, at));
+  await snapshot.copy(`select ${copiedColumns.join(', ')} from hot_shot where ${condition(wanted)}`, (bytes) =>
+    rows.push(bytes),
   );
   return [...open.values()].flatMap((ofLab) => [...ofLab.values()].map(({ chunk }) => chunk));
 }
