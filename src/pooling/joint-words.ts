@@ -22,7 +22,7 @@ export function jointTest(model: RegressionModel, { terms, labs, response }: Reg
   return {
     terms: names,
     ...plain(found),
-    sentence: `${list(names)} together ${found.pValue < 0.05 ? 'bear' : 'are not shown to bear'} on ${quantities[response].label} (${figures(found)}).`,
+    sentence: `Together ${list(names)} ${found.pValue < 0.05 ? 'bear' : 'are not shown to bear'} on ${quantities[response].label} (${figures(found)}).`,
   };
 }
 

@@ -30,8 +30,8 @@ const ampleDegrees = 1e6;
  * total^2 = max(s^2, min(s^2, c^2) + held) + other, with s the statistical spread, c the classical one, `held` the common
  * variance that s measures too (between labs that each err by their own scale, slopes differ by it) and `other` the rest.
  * What s measures is not added again; but where s shows no more than scatter of single shots, a stated error is not
- * taken to be absent. Degrees of freedom by Welch and Satterthwaite (JCGM 100:2008 G.4, from memory), those of `other`
- * infinite.
+ * taken to be absent. Degrees of freedom by Welch and Satterthwaite (JCGM 100:2008 G.4, from memory), those of stated
+ * variances infinite.
  */
 export function totalSpread(
   { standardError, degreesOfFreedom, classicalError }: StatisticalSpread,
@@ -48,11 +48,13 @@ export function totalSpread(
   const scatter = Math.min(own, classicalError * classicalError);
   const measured = Math.max(own, scatter + inside);
   const total = measured + other;
-  const share = total / measured;
-  const effective = Math.min(degreesOfFreedom * share * share, Math.max(degreesOfFreedom, ampleDegrees));
+  // Only the scatter is estimated; where the measured spread counts whole, all of it is.
+  const estimated = measured > own ? scatter : own;
+  const share = total / estimated;
+  const ample = Math.max(degreesOfFreedom, ampleDegrees);
   return {
-    standardError: other === 0 && measured === own ? standardError : Math.sqrt(total),
-    degreesOfFreedom: other === 0 || !(measured > 0) ? degreesOfFreedom : effective,
+    standardError: total === own ? standardError : Math.sqrt(total),
+    degreesOfFreedom: total === own ? degreesOfFreedom : Math.min(degreesOfFreedom * share * share, ample),
     statisticalError: inside + other === 0 ? standardError : Math.sqrt(Math.max(0, total - inside - other)),
     commonError: Math.sqrt(inside + other),
   };
