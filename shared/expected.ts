@@ -1,6 +1,6 @@
 /** The outcome that mechanics expects, judged against the measured one where the table is calibrated. SI. */
 import { z } from 'zod';
-import { estimateSchema } from './estimate.ts';
+import { estimateSchema, uncertaintyPartsSchema } from './estimate.ts';
 
 export const outcomeClasses = ['draw', 'stop', 'follow'] as const;
 export type OutcomeClass = (typeof outcomeClasses)[number];
@@ -40,6 +40,7 @@ export const expectedByModelSchema = z
         value: z.number().meta({ description: 'Measured minus expected outcome distance, m.' }),
         standardUncertainty: z.number().min(0),
         standardised: z.number().meta({ description: 'Value over standard uncertainty.' }),
+        parts: uncertaintyPartsSchema.optional(),
       })
       .nullable()
       .meta({ description: 'Null when the outcome was not measured or is a bound.' }),

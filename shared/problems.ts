@@ -22,7 +22,8 @@ export const requestProblems = {
   'unsupported-media-type': {
     status: 415,
     title: 'This content type is not accepted here',
-    remedy: 'Send application/json, application/x-ndjson or text/csv, and say which in Content-Type.',
+    remedy:
+      'Send application/json, or for an upload also application/x-ndjson, text/csv or multipart/form-data, and say which in Content-Type.',
   },
   'body-too-large': {
     status: 413,
@@ -93,6 +94,16 @@ export const requestProblems = {
     status: 422,
     title: 'The request is not valid',
     remedy: 'Mend each listed error; the pointer says where it is.',
+  },
+  'persisted-query-unknown': {
+    status: 400,
+    title: 'The text of this query is not known here',
+    remedy: 'Send the text of the query once together with its SHA-256; then the hash alone is enough for a while.',
+  },
+  'query-too-costly': {
+    status: 400,
+    title: 'This query asks for too much at once',
+    remedy: 'Ask for fewer rows, or split the query; the schema states what each field costs.',
   },
   'submission-rejected': {
     status: 422,

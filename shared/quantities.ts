@@ -184,6 +184,19 @@ export const quantities = {
     usual: { min: 0, max: 0.08726646259971647 },
     variable: true,
   },
+  outcomeResidual: {
+    name: 'outcomeResidual',
+    label: 'outcome residual',
+    description:
+      'Measured outcome distance minus the one that mechanics expects from cue speed and tip offset with one restitution at every offset; only where the lab calibrated its table.',
+    symbol: 'D - D_e',
+    dimension: 'length',
+    siUnit: 'm',
+    display: metre,
+    hard: { min: -20, max: 20 },
+    usual: { min: -1, max: 1 },
+    variable: true,
+  },
   cutAngle: {
     name: 'cutAngle',
     label: 'cut angle',
@@ -382,6 +395,7 @@ export const variableNames = [
   'ballSpeed',
   'cueMass',
   'elevation',
+  'outcomeResidual',
 ] as const satisfies readonly QuantityName[];
 export type VariableName = (typeof variableNames)[number];
 

@@ -4,13 +4,17 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Fastify, { type FastifyInstance, type FastifyServerOptions } from 'fastify';
 import { type Methods, publishedMethods } from './derivation/methods.ts';
+import { graphqlPlugin } from './graphql/plugin.ts';
 import { doDueWork } from './intake/housekeeping.ts';
 import { type Pace, usualPace } from './intake/read/pace-body.ts';
 import { RecomputationRunner } from './intake/recomputation/recomputation-runner.ts';
+import { openNoticeFeed } from './notices/notice-feed.ts';
+import { authenticate } from './rest/authentication.ts';
 import { restPlugin } from './rest/plugin.ts';
 import { replyNotFound, replyProblem } from './rest/problem-reply.ts';
 import { healthRoutes } from './rest/routes/health.ts';
 import type { OpenDatabase } from './store/open-database.ts';
+import { type PoolLimits, ThreadPool } from './threads/thread-pool.ts';
 
 export interface AppOptions {
   readonly database: OpenDatabase;
@@ -23,6 +27,8 @@ export interface AppOptions {
   readonly pace?: Pace;
   /** Method versions that this server has; the published ones when not given. */
   readonly methods?: Methods;
+  /** Long computations at a time, and how many may wait. */
+  readonly threads?: PoolLimits;
   readonly logger?: FastifyServerOptions['logger'];
 }
 
@@ -51,8 +57,14 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   });
   app.addHook('onReady', async () => runner.wake());
   app.addHook('onClose', () => runner.stop());
+  const feed = openNoticeFeed(options.database);
+  app.addHook('onClose', () => feed.close());
+  const threads = new ThreadPool(options.threads ?? { threads: 1, queue: 32 });
+  app.addHook('onClose', () => threads.close());
   await app.register(restPlugin, {
     db,
+    feed,
+    threads,
     methods,
     runner,
     publicRead: options.publicRead ?? false,
@@ -61,6 +73,8 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
     spoolDirectory,
     pace: options.pace ?? usualPace,
   });
+  const publicRead = options.publicRead ?? false;
+  await app.register(graphqlPlugin, { db, authenticate: (scope) => authenticate(scope, { db, publicRead }) });
   keepHouse(app, options.database);
   return app;
 }

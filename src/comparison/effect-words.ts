@@ -4,6 +4,8 @@ import { decimalsFor, displayFactor, displayUnit, figure, rounded } from '../poo
 
 /** Diameter that "a ball" stands for in sentences (pool ball of the governing body's specification), m. */
 const spokenBall = 0.05715;
+/** Distances that a ball travels. */
+const travelled: ReadonlySet<VariableName> = new Set(['outcomeDistance', 'outcomeResidual', 'objectBallDistance']);
 const namedShares = [
   { share: 0.25, words: 'a quarter ball' },
   { share: 0.5, words: 'half a ball' },
@@ -38,7 +40,7 @@ export function plusMinus(variable: VariableName, estimate: number, half: number
 /** Size of an effect; where it is a distance that a ball travels, also in balls. */
 export function effectSize(variable: VariableName, size: number): string {
   const plain = shown(variable, size);
-  if (variable !== 'outcomeDistance' && variable !== 'objectBallDistance') return plain;
+  if (!travelled.has(variable)) return plain;
   return `${plain} (${inBalls(size)} of ${rounded(spokenBall * 1000, 4)} mm)`;
 }
 

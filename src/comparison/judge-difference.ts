@@ -21,6 +21,9 @@ export interface Judgement {
   readonly equivalence: ComparisonResult['equivalence'];
 }
 
+/** Probability with which so many pairs would settle it. */
+const plannedPower = 0.8;
+
 /**
  * Holds a paired difference against a margin D, alpha = 1 - confidence:
  * the whole confidence interval beyond D on one side: differentBeyondMargin; the (1 - 2 alpha) interval inside
@@ -45,7 +48,13 @@ export function judgeDifference(
 
   const shareReceivedAfter = shareAfter(columns, pairs, margin);
   const adjustedFor = pairs.length - 1 - difference.degreesOfFreedom;
-  const pairSpread = difference.standardError * Math.sqrt(pairs.length);
+  const plan = {
+    pairSpread: difference.standardError * Math.sqrt(pairs.length),
+    alpha,
+    power: plannedPower,
+    difference: 0,
+    degreesOfFreedom: (count: number) => count - 1 - adjustedFor,
+  };
   return {
     verdict,
     equivalence: {
@@ -55,7 +64,7 @@ export function judgeDifference(
       interval: test.interval,
       pLower: test.pLower,
       pUpper: test.pUpper,
-      pairsNeeded: verdict === 'undecided' ? pairsForEquivalence(pairSpread, value, alpha, adjustedFor) : null,
+      pairsNeeded: verdict === 'undecided' ? pairsForEquivalence(plan, value) : null,
     },
   };
 }

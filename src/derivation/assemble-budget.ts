@@ -1,5 +1,5 @@
 /** The budget of a whole shot: the lines behind results that there are, and the parts they give each result. */
-import { type BudgetedResult, type BudgetLine, budgetedResults, type Estimate } from '../../shared/derivation.ts';
+import type { BudgetedResult, BudgetLine, Estimate } from '../../shared/derivation.ts';
 import { type BudgetEntry, nameGroups, uncertaintyParts } from './budget.ts';
 import type { UsedGear } from './gear.ts';
 
@@ -19,19 +19,28 @@ export function assembleBudget(
   standIns: readonly BudgetEntry[],
   gear: UsedGear,
 ): BudgetLine[] {
-  const recomputed = new Set(entries.map(({ result }) => result));
-  const all = [...entries, ...standIns.filter(({ result }) => !recomputed.has(result))];
-  return nameGroups(
-    all.filter(({ result }) => !isMissing(results, result)),
-    gear,
-  );
+  const kept = entries.filter(({ result }) => !isMissing(results, result));
+  for (const standIn of standIns) {
+    const { result } = standIn;
+    if (!isMissing(results, result) && !entries.some((entry) => entry.result === result)) kept.push(standIn);
+  }
+  return nameGroups(kept, gear);
 }
 
 /** The results with their uncertainty by what it is common to. */
 export function withPartsOf(results: Results, budget: readonly BudgetLine[]): Record<BudgetedResult, Estimate | null> {
-  const signed = budgetedResults.map((result) => {
+  const withParts = (result: BudgetedResult): Estimate | null => {
     const estimate = results[result];
-    return [result, estimate === null ? null : { ...estimate, parts: uncertaintyParts(budget, result) }];
-  });
-  return Object.fromEntries(signed) as Record<BudgetedResult, Estimate | null>;
+    if (estimate === null) return null;
+    const { value, standardUncertainty, lower, upper } = estimate;
+    return { value, standardUncertainty, lower, upper, parts: uncertaintyParts(budget, result) };
+  };
+  return {
+    cueSpeed: withParts('cueSpeed'),
+    cueAcceleration: withParts('cueAcceleration'),
+    contactTime: withParts('contactTime'),
+    tipOffset: withParts('tipOffset'),
+    tipHeight: withParts('tipHeight'),
+    outcomeDistance: withParts('outcomeDistance'),
+  };
 }

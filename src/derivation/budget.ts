@@ -47,12 +47,20 @@ export function relativeEntry(
  * table that the shot does not name is common to the rig: the lab used one there, whichever it was.
  */
 export function nameGroups(entries: readonly BudgetEntry[], gear: UsedGear): BudgetLine[] {
-  return entries.map((entry) => {
-    const carrier = entry.commonTo === 'shot' ? null : gear[entry.commonTo];
-    if (entry.commonTo === 'shot') return { ...entry, group: null };
-    if (carrier !== null) return { ...entry, group: `${entry.commonTo} ${carrier.name}@${carrier.version}` };
-    return { ...entry, commonTo: 'rig', group: `rig ${gear.rig.name}@${gear.rig.version}` };
-  });
+  const nameOf = (carrier: { readonly name: string; readonly version: number }, kind: string) =>
+    `${kind} ${carrier.name}@${carrier.version}`;
+  const rig = nameOf(gear.rig, 'rig');
+  const cue = gear.cue === null ? null : nameOf(gear.cue, 'cue');
+  const table = gear.table === null ? null : nameOf(gear.table, 'table');
+  return entries.map(
+    ({ result, input, value, unit, standardUncertainty, sensitivity, contribution, kind, commonTo: carrier }) => {
+      const own = carrier === 'cue' ? cue : carrier === 'table' ? table : carrier === 'rig' ? rig : null;
+      const isLost = own === null && carrier !== 'shot';
+      const commonTo = isLost ? 'rig' : carrier;
+      const group = isLost ? rig : own;
+      return { result, input, value, unit, standardUncertainty, sensitivity, contribution, kind, commonTo, group };
+    },
+  );
 }
 
 /** The uncertainty of one result by what it is common to: root sum of squares of its lines. */
@@ -60,14 +68,17 @@ export function uncertaintyParts(
   budget: readonly Pick<BudgetLine, 'result' | 'commonTo' | 'contribution'>[],
   result: BudgetLine['result'],
 ): UncertaintyParts {
-  const squares = { shot: 0, rig: 0, cue: 0, table: 0 };
+  let shot = 0;
+  let rig = 0;
+  let cue = 0;
+  let table = 0;
   for (const line of budget) {
-    if (line.result === result) squares[line.commonTo] += line.contribution * line.contribution;
+    if (line.result !== result) continue;
+    const square = line.contribution * line.contribution;
+    if (line.commonTo === 'shot') shot += square;
+    else if (line.commonTo === 'rig') rig += square;
+    else if (line.commonTo === 'cue') cue += square;
+    else table += square;
   }
-  return {
-    shot: Math.sqrt(squares.shot),
-    rig: Math.sqrt(squares.rig),
-    cue: Math.sqrt(squares.cue),
-    table: Math.sqrt(squares.table),
-  };
+  return { shot: Math.sqrt(shot), rig: Math.sqrt(rig), cue: Math.sqrt(cue), table: Math.sqrt(table) };
 }

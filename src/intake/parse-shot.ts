@@ -1,5 +1,6 @@
 /** From what was sent to a shot of the wire contract, with every fault of its structure. */
 import type { z } from 'zod';
+import { editDistance } from '../../shared/edit-distance.ts';
 import { fault, pointerOf } from '../../shared/fault.ts';
 import type { Fault } from '../../shared/problems.ts';
 import { type Shot, shotInputSchema } from '../../shared/shot.ts';
@@ -44,6 +45,37 @@ function expectedBy(issue: Issue): string {
   }
 }
 
+/** Nearest of the words allowed, when it is near: at most two letters in five differ. */
+function nearest(issue: Issue, value: unknown): string | undefined {
+  if (issue.code !== 'invalid_value' || typeof value !== 'string') return undefined;
+  const word = value.replace(/[\s_-]/g, '').toLowerCase();
+  const near = issue.values
+    .map((allowed) => ({ allowed, apart: editDistance(word, String(allowed).toLowerCase()) }))
+    .filter(({ allowed, apart }) => apart <= 0.8 * String(allowed).length)
+    .sort((one, other) => one.apart - other.apart)[0];
+  return near === undefined ? undefined : `If it is that, write ${String(near.allowed)}.`;
+}
+
+/** What to do about common ways of writing a field that are not taken, by the end of its pointer. */
+const advice: readonly (readonly [place: RegExp, sent: RegExp, remedy: string])[] = [
+  [
+    /^\/sessionDate$/,
+    /^\d{1,4}[./-]\d{1,2}[./-]\d{1,4}$/,
+    'Write year, month, day: 2026-03-31. A spreadsheet keeps it so in cells formatted as text, or as YYYY-MM-DD.',
+  ],
+  [/\/tipHeight\/ring$/, /^-/, "Give the number of the ring without sign, and its side: 'above' or 'below'."],
+  [
+    /^\/(player|observer)$|\/observer$/,
+    /\s/,
+    'Give each person a code, such as P1, and keep the key to it in your lab.',
+  ],
+  [/^\/label$/, /[^\x20-\x7e]/, 'Use letters without accents, digits, spaces and signs such as / - _ : . only.'],
+];
+
+function adviceAt(pointer: string, value: unknown): string | undefined {
+  return advice.find(([place, sent]) => place.test(pointer) && sent.test(String(value)))?.[2];
+}
+
 function faultsOfIssue(issue: Issue, sent: unknown): Fault[] {
   if (issue.code === 'unrecognized_keys') {
     return issue.keys.map((key) =>
@@ -54,7 +86,8 @@ function faultsOfIssue(issue: Issue, sent: unknown): Fault[] {
   const value = valueAt(sent, issue.path);
   if (isNotFinite(issue, value)) return [fault('value-not-finite', pointer, value, 'a finite number, or no field')];
   const described = issue.code === 'invalid_format' ? describedAt(shotInputSchema, issue.path) : undefined;
-  return [fault('structure-invalid', pointer, value, described ?? expectedBy(issue))];
+  const remedy = nearest(issue, value) ?? adviceAt(pointer, value);
+  return [fault('structure-invalid', pointer, value, described ?? expectedBy(issue), remedy)];
 }
 
 /** Drops the faults of list members beyond the first few of each list. */

@@ -10,6 +10,8 @@ export interface PreparedShot {
   readonly basedOn?: string | undefined;
   readonly position: number;
   readonly row: number | null;
+  /** Only of a multipart body: where its tracks begin in their tables; null without such a track. */
+  readonly trackRows?: { readonly cue: number | null; readonly ball: number | null } | undefined;
   /** As sent; null when it could not be read. */
   readonly label: string | null;
   readonly shared: boolean;

@@ -51,20 +51,25 @@ export function fitPolynomial(x: Float64Array, y: Float64Array, degree: number):
   const residuals = Float64Array.from(y);
   const coefficients = new Float64Array(degree + 1);
   const residualSumsOfSquares = new Float64Array(degree + 1);
+  const { values, squaredNorm } = basis;
   // Projecting what is left, not y, keeps the digits of small high coefficients beside a large low one; the second
-  // pass takes out what rounding left in the directions already fitted.
+  // pass takes out what rounding left in the directions already fitted. Each pass over the points takes one direction
+  // out and projects what is left onto the next.
+  let projection = 0;
+  for (let i = 0; i < points; i += 1) projection += residuals[i] as number;
   for (let pass = 0; pass < 2; pass += 1) {
     for (let k = 0; k <= degree; k += 1) {
       const row = k * points;
-      let projection = 0;
-      for (let i = 0; i < points; i += 1) projection += (basis.values[row + i] as number) * (residuals[i] as number);
-      const step = projection / (basis.squaredNorm[k] as number);
+      const nextRow = k === degree ? 0 : row + points;
+      const step = projection / (squaredNorm[k] as number);
       coefficients[k] = (coefficients[k] as number) + step;
+      projection = 0;
       let sum = 0;
       for (let i = 0; i < points; i += 1) {
-        const left = (residuals[i] as number) - step * (basis.values[row + i] as number);
+        const left = (residuals[i] as number) - step * (values[row + i] as number);
         residuals[i] = left;
         sum += left * left;
+        projection += (values[nextRow + i] as number) * left;
       }
       if (pass === 0 || k === degree) residualSumsOfSquares[k] = sum;
     }

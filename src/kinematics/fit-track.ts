@@ -56,7 +56,7 @@ export function fitTrack(input: TrackFitInput): TrackFitResult {
   const orders = order === null ? candidateOrders : [order];
   const highest = orders[orders.length - 1] as number;
   const leaveOut = input.outlyingPoints !== 'report';
-  const main = fitWindow(times, positions, start, end, leaveOut);
+  const main = fitWindow(times, positions, start, end, leaveOut, true);
   const { fit } = main;
   const estimates = orderEstimates(fit, orders, 0, main.roundingSum);
   const full = estimates[estimates.length - 1] as OrderEstimate;
@@ -68,7 +68,7 @@ export function fitTrack(input: TrackFitInput): TrackFitResult {
   const windows = windowFactors.map((factor) => {
     const from = factor === 1 ? start : windowStart(times, end, factor * input.window, least);
     if (factor !== 1 && (from === null || from === start)) return null;
-    return factor === 1 ? main : fitWindow(times, positions, from as number, end, leaveOut);
+    return factor === 1 ? main : fitWindow(times, positions, from as number, end, leaveOut, false);
   });
   const ownValue = valueOfOrder(main.orders, highest);
   // Noise for these tests comes from the highest order, whose residuals hold no bias that would excuse itself.

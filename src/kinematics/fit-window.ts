@@ -26,6 +26,7 @@ export interface WindowFit {
  *
  * @param start first point of the window; `end` the one after its last; at least 3 points
  * @param leaveOut whether outlying points are left out, or only reported
+ * @param compare whether AICc and PRESS of the orders are wanted
  */
 export function fitWindow(
   times: Float64Array,
@@ -33,6 +34,7 @@ export function fitWindow(
   start: number,
   end: number,
   leaveOut: boolean,
+  compare: boolean,
 ): WindowFit {
   const x = times.subarray(start, end);
   const y = positions.subarray(start, end);
@@ -50,7 +52,7 @@ export function fitWindow(
     outlyingIndices: found.indices.map((index) => start + index),
     roundingSum,
     length: -(times[start] as number),
-    orders: diagnoseOrders(fit, 0, roundingSum),
+    orders: diagnoseOrders(fit, 0, roundingSum, compare),
   };
 }
 

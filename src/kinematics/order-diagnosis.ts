@@ -34,13 +34,19 @@ export interface OrderDiagnosis {
  * @param fit of degree 5, or of the highest order for which the window has points to spare
  * @param time abscissa of first contact, s
  * @param roundingSum sum of squares that rounding alone can leave; smaller residual sums count as it
+ * @param compare whether orders are to be told apart: without, AICc and PRESS are null and cost nothing
  */
-export function diagnoseOrders(fit: PolynomialFit, time: number, roundingSum: number): OrderDiagnosis[] {
+export function diagnoseOrders(
+  fit: PolynomialFit,
+  time: number,
+  roundingSum: number,
+  compare = true,
+): OrderDiagnosis[] {
   const table = basisDerivatives(fit.basis, (time - fit.centre) / fit.halfWidth, 2);
   const width = fit.degree + 1;
   const first = 1 / fit.halfWidth;
   const second = first * first;
-  const press = pressOfOrders(fit);
+  const press = compare ? pressOfOrders(fit) : null;
   const rows: OrderDiagnosis[] = [];
   let speed = 0;
   let acceleration = 0;
@@ -59,7 +65,7 @@ export function diagnoseOrders(fit: PolynomialFit, time: number, roundingSum: nu
     const degreesOfFreedom = fit.points - order - 1;
     const sum = Math.max(fit.residualSumsOfSquares[order] as number, roundingSum);
     const variance = sum / degreesOfFreedom;
-    const predicted = press[order] as number;
+    const predicted = press?.[order] ?? Number.POSITIVE_INFINITY;
     rows.push({
       order,
       degreesOfFreedom,
@@ -68,7 +74,7 @@ export function diagnoseOrders(fit: PolynomialFit, time: number, roundingSum: nu
       acceleration,
       speedUncertainty: Math.sqrt(variance * speedFactor),
       accelerationUncertainty: Math.sqrt(variance * accelerationFactor),
-      aicc: fit.points > order + 3 ? aicc(fit.points, order, sum) : null,
+      aicc: compare && fit.points > order + 3 ? aicc(fit.points, order, sum) : null,
       fStatistic: Math.max(0, sumBelow - sum) / variance,
       press: Number.isFinite(predicted) ? predicted : null,
     });

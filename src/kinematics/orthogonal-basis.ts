@@ -36,24 +36,25 @@ export function orthogonalBasis(abscissae: Float64Array, degree: number): Orthog
   if (points <= degree) throw new RangeError(`degree ${degree} needs more than ${degree} points, not ${points}`);
   values.fill(1, 0, points);
   squaredNorm[0] = points;
+  let moment = 0;
+  for (let i = 0; i < points; i += 1) moment += abscissae[i] as number;
   for (let k = 0; k < degree; k += 1) {
     const row = k * points;
     const norm = squaredNorm[k] as number;
-    let moment = 0;
-    for (let i = 0; i < points; i += 1) {
-      const value = values[row + i] as number;
-      moment += (abscissae[i] as number) * value * value;
-    }
     const shift = moment / norm;
     const carry = k === 0 ? 0 : norm / (squaredNorm[k - 1] as number);
     alpha[k] = shift;
     beta[k] = carry;
     let nextNorm = 0;
+    moment = 0;
+    // The moment of the next polynomial is summed while it is made: two sums in one pass wait less than one in each.
     for (let i = 0; i < points; i += 1) {
+      const u = abscissae[i] as number;
       const before = k === 0 ? 0 : (values[row - points + i] as number);
-      const next = ((abscissae[i] as number) - shift) * (values[row + i] as number) - carry * before;
+      const next = (u - shift) * (values[row + i] as number) - carry * before;
       values[row + points + i] = next;
       nextNorm += next * next;
+      moment += u * next * next;
     }
     // Equal abscissae make the next polynomial vanish at every point: what is left is rounding.
     if (!(nextNorm > points * 1e-26)) throw new RangeError(`fewer than ${degree + 1} distinct abscissae`);

@@ -13,7 +13,7 @@
  */
 import asin from '@stdlib/math-base-special-asin';
 import sin from '@stdlib/math-base-special-sin';
-import { orthogonalBasis } from './orthogonal-basis.ts';
+import { type OrthogonalBasis, orthogonalBasis } from './orthogonal-basis.ts';
 
 export interface TrackBreakInput {
   /** s relative to the declared first contact, increasing; before and after it. */
@@ -62,16 +62,18 @@ export function trackBreak(input: TrackBreakInput): TrackBreak | null {
   const points = x.length;
   const half = ((x[points - 1] as number) - (x[0] as number)) / 2;
   const middle = (x[0] as number) + half;
-  const basis = orthogonalBasis(
-    x.map((time) => (time - middle) / half),
-    degree,
-  );
+  const abscissae = new Float64Array(points);
+  for (let i = 0; i < points; i += 1) abscissae[i] = ((x[i] as number) - middle) / half;
+  const basis = orthogonalBasis(abscissae, degree);
   const residuals = input.positions.slice(start, end);
-  const sum = removeBasis(residuals, basis.values, basis.squaredNorm);
-  const shape = new Float64Array(points);
+  const sum = removeBasis(residuals, basis);
+  const shaped: Shaped = { norm: 0, product: 0 };
   /** Explained sum of squares, negative when the cue would gain speed. */
-  const explained = (tau: number) =>
-    explainedBy(x, residuals, basis.values, basis.squaredNorm, shape, tau, contactTime);
+  const explained = (tau: number) => {
+    fitShape(x, residuals, basis, tau, contactTime, shaped);
+    const { norm, product } = shaped;
+    return norm > 0 ? (-product * Math.abs(product)) / norm : 0;
+  };
 
   const earliest = Math.max(-reach, (x[leastPointsBefore - 1] as number) + interval);
   const latest = Math.min(reach, (x[points - 3] as number) - interval);
@@ -107,28 +109,28 @@ export function trackBreak(input: TrackBreakInput): TrackBreak | null {
   if (!(value > leastRatio * variance)) return null;
   const fitUncertainty = Math.sqrt((2 * variance) / -curvature);
   const shapeUncertainty = shapeShare * contactTime;
-  const norm = shapeNorm(x, basis.values, basis.squaredNorm, shape, time, contactTime);
+  fitShape(x, residuals, basis, time, contactTime, shaped);
   return {
     time,
     standardUncertainty: Math.sqrt(fitUncertainty * fitUncertainty + shapeUncertainty * shapeUncertainty),
-    speedLoss: 2 * Math.sqrt(value / norm),
+    speedLoss: 2 * Math.sqrt(value / shaped.norm),
   };
 }
 
 /** Takes the parabola out of the values; returns the sum of squares left. */
-function removeBasis(values: Float64Array, basis: Float64Array, squaredNorm: Float64Array): number {
-  const points = values.length;
+function removeBasis(residuals: Float64Array, { values, squaredNorm }: OrthogonalBasis): number {
+  const points = residuals.length;
   let sum = 0;
   for (let pass = 0; pass < 2; pass += 1) {
     for (let k = 0; k <= degree; k += 1) {
       const row = k * points;
       let projection = 0;
-      for (let i = 0; i < points; i += 1) projection += (basis[row + i] as number) * (values[i] as number);
+      for (let i = 0; i < points; i += 1) projection += (values[row + i] as number) * (residuals[i] as number);
       const coefficient = projection / (squaredNorm[k] as number);
       sum = 0;
       for (let i = 0; i < points; i += 1) {
-        const left = (values[i] as number) - coefficient * (basis[row + i] as number);
-        values[i] = left;
+        const left = (residuals[i] as number) - coefficient * (values[row + i] as number);
+        residuals[i] = left;
         sum += left * left;
       }
     }
@@ -136,48 +138,44 @@ function removeBasis(values: Float64Array, basis: Float64Array, squaredNorm: Flo
   return sum;
 }
 
-function fillShape(x: Float64Array, shape: Float64Array, tau: number, contactTime: number): void {
-  const rate = pi / contactTime;
-  for (let i = 0; i < x.length; i += 1) {
-    const s = (x[i] as number) - tau;
-    if (s <= 0) shape[i] = 0;
-    else shape[i] = s < contactTime ? s - sin(rate * s) / rate : contactTime + 2 * (s - contactTime);
-  }
+interface Shaped {
+  /** Squared length of the shape beside the parabola. */
+  norm: number;
+  /** Its product with the residuals. */
+  product: number;
 }
 
-/** Squared length of the shape beside the parabola. */
-function shapeNorm(
-  x: Float64Array,
-  basis: Float64Array,
-  squaredNorm: Float64Array,
-  shape: Float64Array,
-  tau: number,
-  contactTime: number,
-): number {
-  fillShape(x, shape, tau, contactTime);
-  const points = x.length;
-  let norm = 0;
-  for (let i = 0; i < points; i += 1) norm += (shape[i] as number) * (shape[i] as number);
-  for (let k = 0; k <= degree; k += 1) {
-    let projection = 0;
-    for (let i = 0; i < points; i += 1) projection += (basis[k * points + i] as number) * (shape[i] as number);
-    norm -= (projection * projection) / (squaredNorm[k] as number);
-  }
-  return norm;
-}
-
-function explainedBy(
+/** The shape of a break at `tau`, written into `into`. It is zero before the break: those points add nothing. */
+function fitShape(
   x: Float64Array,
   residuals: Float64Array,
-  basis: Float64Array,
-  squaredNorm: Float64Array,
-  shape: Float64Array,
+  { values, squaredNorm }: OrthogonalBasis,
   tau: number,
   contactTime: number,
-): number {
-  const norm = shapeNorm(x, basis, squaredNorm, shape, tau, contactTime);
-  if (!(norm > 0)) return 0;
+  into: Shaped,
+): void {
+  const rate = pi / contactTime;
+  const points = x.length;
+  let first = points;
+  while (first > 0 && (x[first - 1] as number) - tau > 0) first -= 1;
+  let squares = 0;
+  let constant = 0;
+  let linear = 0;
+  let quadratic = 0;
   let product = 0;
-  for (let i = 0; i < x.length; i += 1) product += (shape[i] as number) * (residuals[i] as number);
-  return (-product * Math.abs(product)) / norm;
+  for (let i = first; i < points; i += 1) {
+    const s = (x[i] as number) - tau;
+    const shape = s < contactTime ? s - sin(rate * s) / rate : contactTime + 2 * (s - contactTime);
+    squares += shape * shape;
+    constant += shape;
+    linear += (values[points + i] as number) * shape;
+    quadratic += (values[2 * points + i] as number) * shape;
+    product += shape * (residuals[i] as number);
+  }
+  let norm = squares;
+  norm -= (constant * constant) / (squaredNorm[0] as number);
+  norm -= (linear * linear) / (squaredNorm[1] as number);
+  norm -= (quadratic * quadratic) / (squaredNorm[2] as number);
+  into.norm = norm;
+  into.product = product;
 }

@@ -1,4 +1,5 @@
-import { type Assignment, type Certificate, edgeCost } from './assign.ts';
+import type { Assignment, Certificate } from './assign.ts';
+import { edgeCost } from './edge-cost.ts';
 import type { SparseCosts } from './sparse-costs.ts';
 
 export type CertificateCheck = { readonly valid: true } | { readonly valid: false; readonly violation: string };

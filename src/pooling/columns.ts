@@ -6,7 +6,14 @@
 import type { GroupingName, VariableName } from '../../shared/quantities.ts';
 
 /** Measured quantities that carry a standard uncertainty per shot. */
-export const uncertainNames = ['cueSpeed', 'cueAcceleration', 'contactTime', 'tipOffset', 'outcomeDistance'] as const;
+export const uncertainNames = [
+  'cueSpeed',
+  'cueAcceleration',
+  'contactTime',
+  'tipOffset',
+  'outcomeDistance',
+  'outcomeResidual',
+] as const;
 export type UncertainName = (typeof uncertainNames)[number];
 
 /**
@@ -22,6 +29,9 @@ export const commonParts = {
   tipOffsetTable: { of: 'tipOffset', to: 'table' },
   outcomeDistanceRig: { of: 'outcomeDistance', to: 'rig' },
   outcomeDistanceTable: { of: 'outcomeDistance', to: 'table' },
+  outcomeResidualRig: { of: 'outcomeResidual', to: 'rig' },
+  outcomeResidualCue: { of: 'outcomeResidual', to: 'cue' },
+  outcomeResidualTable: { of: 'outcomeResidual', to: 'table' },
 } as const satisfies Record<string, { readonly of: UncertainName; readonly to: 'rig' | 'cue' | 'table' }>;
 export type CommonPartName = keyof typeof commonParts;
 export const commonPartNames = Object.keys(commonParts) as readonly CommonPartName[];

@@ -85,6 +85,7 @@ function rowOfHot({ hot, ...names }: HotRow): ShotRow {
       contactTime: hot.uContactTime,
       tipOffset: hot.uTipOffset,
       outcomeDistance: hot.uOutcomeDistance,
+      outcomeResidual: hot.uOutcomeResidual,
     },
     commonUncertainties: {
       cueSpeedRig: hot.uCueSpeedRig,
@@ -95,6 +96,9 @@ function rowOfHot({ hot, ...names }: HotRow): ShotRow {
       tipOffsetTable: hot.uTipOffsetTable,
       outcomeDistanceRig: hot.uOutcomeDistanceRig,
       outcomeDistanceTable: hot.uOutcomeDistanceTable,
+      outcomeResidualRig: hot.uOutcomeResidualRig,
+      outcomeResidualCue: hot.uOutcomeResidualCue,
+      outcomeResidualTable: hot.uOutcomeResidualTable,
     },
     covarianceSpeedAcceleration: hot.covarianceSpeedAcceleration,
   };

@@ -1,5 +1,6 @@
 /** A shot and its derivation as one row of the columns. */
 import type { DerivedShot } from '../../shared/derivation.ts';
+import type { ExpectedByModel } from '../../shared/expected.ts';
 import { type FlagName, flagMask } from '../../shared/flags.ts';
 import type { Shot } from '../../shared/shot.ts';
 import { type CommonPartName, commonPartNames, commonParts, type ShotRow } from './columns.ts';
@@ -20,6 +21,7 @@ export interface RowPlace {
 
 /** @returns the row of one shot, from what was sent and what was computed from it (SI). */
 export function rowOfDerived(content: RowContent, derived: DerivedShot, place: RowPlace): ShotRow {
+  const residual = outcomeResidual(derived);
   return {
     lab: place.lab,
     ordinal: place.ordinal,
@@ -47,6 +49,7 @@ export function rowOfDerived(content: RowContent, derived: DerivedShot, place: R
       ballSpeed: derived.ballSpeed,
       cueMass: derived.cueMass,
       elevation: derived.elevation,
+      outcomeResidual: residual?.value ?? null,
     },
     uncertainties: {
       cueSpeed: derived.cueSpeed?.standardUncertainty ?? null,
@@ -54,13 +57,23 @@ export function rowOfDerived(content: RowContent, derived: DerivedShot, place: R
       contactTime: derived.contactTime?.standardUncertainty ?? null,
       tipOffset: derived.tipOffset?.standardUncertainty ?? null,
       outcomeDistance: derived.outcomeDistance?.standardUncertainty ?? null,
+      outcomeResidual: residual?.standardUncertainty ?? null,
     },
     commonUncertainties: Object.fromEntries(
       commonPartNames.map((name) => {
         const { of, to } = commonParts[name];
-        return [name, derived[of]?.parts?.[to] ?? null];
+        const carrier = of === 'outcomeResidual' ? residual : derived[of];
+        return [name, carrier?.parts?.[to] ?? null];
       }),
     ) as Record<CommonPartName, number | null>,
     covarianceSpeedAcceleration: derived.covarianceSpeedAcceleration,
   };
+}
+
+/**
+ * One model for all shots, so that residuals mean the same in every lab: from cue speed and tip offset, by constant
+ * restitution. Null where the table is not calibrated or the outcome is a bound.
+ */
+function outcomeResidual({ expected }: DerivedShot): ExpectedByModel['residual'] {
+  return expected.models.find(({ model }) => model === 'constantRestitution')?.residual ?? null;
 }

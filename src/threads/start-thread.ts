@@ -10,10 +10,15 @@ const builtProgram = import.meta.url.endsWith('.js');
  *   the .js beside it; from source, tsx reads the TypeScript, as it does for `npm run demo`
  */
 export function startThread(module: URL, options: WorkerOptions = {}): Worker {
-  if (builtProgram) return new Worker(new URL(module.href.replace(/\.ts$/, '.js')), options);
+  if (builtProgram) return new Worker(builtModule(module), options);
   // On Node 20 a loader that is asked for by --import comes too late for the first module of a thread.
   const register = JSON.stringify(import.meta.resolve('tsx/esm/api'));
   const first = `import(${register}).then(({ register }) => { register(); return import(${JSON.stringify(module)}); });`;
   // What the parent was started with may be meant for it alone: a test runner passes flags that a thread refuses.
   return new Worker(first, { ...options, eval: true, execArgv: [] });
+}
+
+/** Where a module that is named as in the source lies in the program that runs. */
+export function builtModule(module: URL): URL {
+  return builtProgram ? new URL(module.href.replace(/\.ts$/, '.js')) : module;
 }

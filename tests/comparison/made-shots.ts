@@ -56,6 +56,7 @@ export function madeColumns(shots: readonly MadeShot[]): ShotColumns {
         ballSpeed: null,
         cueMass: 0.54,
         elevation: null,
+        outcomeResidual: null,
         ...shot.variables,
       },
       uncertainties: {
@@ -64,6 +65,7 @@ export function madeColumns(shots: readonly MadeShot[]): ShotColumns {
         contactTime: 5e-5,
         tipOffset: 0.005,
         outcomeDistance: 0.005,
+        outcomeResidual: null,
         ...shot.uncertainties,
       },
     })),

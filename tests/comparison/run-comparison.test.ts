@@ -220,7 +220,7 @@ describe('verdict', () => {
   });
 
   it('errs in 5 % of experiments when the true difference lies on the margin', () => {
-    const runs = 1000;
+    const runs = 400;
     let claimed = 0;
     for (let run = 0; run < runs; run++) {
       const { verdict } = runComparison(
@@ -231,8 +231,8 @@ describe('verdict', () => {
       );
       if (verdict === 'equivalent' || verdict === 'differentWithinMargin') claimed += 1;
     }
-    // Standard error of a share of 0.05 in 1000 runs is 0.007.
-    expect(Math.abs(claimed / runs - 0.05)).toBeLessThan(0.02);
+    // Standard error of a share of 0.05 in 400 runs is 0.011.
+    expect(Math.abs(claimed / runs - 0.05)).toBeLessThan(0.03);
   });
 });
 

@@ -4,7 +4,7 @@ import { assign } from '../../src/matching/assign.ts';
 import { checkCertificate } from '../../src/matching/check-certificate.ts';
 import { countTies } from '../../src/matching/count-ties.ts';
 import { type SparseCosts, sparseFromDense } from '../../src/matching/sparse-costs.ts';
-import { bestAssignments } from './brute-force.ts';
+import { bestAssignments, leastCostWithSingles } from './brute-force.ts';
 
 /** Small costs make many ties, large ones few; about half of the edges are missing. */
 const problems = fc
@@ -44,6 +44,43 @@ describe('assign', () => {
       fc.property(problems, (costs) => {
         const solution = assign(costs);
         expect(checkCertificate(costs, solution, solution.certificate)).toEqual({ valid: true });
+      }),
+      settings,
+    );
+  });
+
+  it('proves larger problems too, where bids leave priced columns free and rows without partner', () => {
+    const many = fc.record({
+      rows: fc.integer({ min: 5, max: 60 }),
+      columns: fc.integer({ min: 5, max: 60 }),
+      share: fc.constantFrom(0.03, 0.08, 0.4),
+      largest: fc.constantFrom(3, 40, 1_000_000),
+      numbers: fc.infiniteStream(fc.integer({ min: 0, max: 999_999 })),
+    });
+    let left = 0;
+    fc.assert(
+      fc.property(many, ({ rows, columns, share, largest, numbers }) => {
+        const next = () => (numbers.next().value as number) / 1e6;
+        const matrix = Array.from({ length: rows }, () =>
+          Array.from({ length: columns }, () =>
+            next() < share ? Math.floor(next() * largest) : Number.POSITIVE_INFINITY,
+          ),
+        );
+        const costs = sparseFromDense(matrix, 1e12);
+        const solution = assign(costs);
+        expect(checkCertificate(costs, solution, solution.certificate)).toEqual({ valid: true });
+        left += Math.min(rows, columns) - solution.pairs;
+      }),
+      { numRuns: 300, seed: 19 },
+    );
+    expect(left).toBeGreaterThan(100);
+  });
+
+  it('gives up the pairs that cost more than a row without partner, as trying every assignment does', () => {
+    fc.assert(
+      fc.property(problems, fc.integer({ min: 0, max: 8 }), (costs, missed) => {
+        const { totalCost, pairs } = assign(costs, missed);
+        expect(totalCost + missed * (costs.rows - pairs)).toBe(leastCostWithSingles(costs, missed));
       }),
       settings,
     );

@@ -7,21 +7,40 @@ export interface BestAssignments {
   readonly all: readonly (readonly number[])[];
 }
 
+/** Least cost of all assignments in which a row without partner costs `missed`, by trying all of them. */
+export function leastCostWithSingles(costs: SparseCosts, missed: number): number {
+  let least = Number.POSITIVE_INFINITY;
+  forEveryAssignment(costs, (_, count, sum) => {
+    least = Math.min(least, sum + missed * (costs.rows - count));
+  });
+  return least;
+}
+
 /** Every optimal assignment (most pairs, then least cost) by trying all of them; for a handful of rows. */
 export function bestAssignments(costs: SparseCosts): BestAssignments {
   let pairs = -1;
   let totalCost = 0;
   let all: number[][] = [];
+  forEveryAssignment(costs, (chosen, count, sum) => {
+    if (count > pairs || (count === pairs && sum < totalCost)) {
+      pairs = count;
+      totalCost = sum;
+      all = [];
+    }
+    if (count === pairs && sum === totalCost) all.push([...chosen]);
+  });
+  return { pairs, totalCost, all };
+}
+
+function forEveryAssignment(
+  costs: SparseCosts,
+  visit: (chosen: readonly number[], count: number, sum: number) => void,
+): void {
   const chosen: number[] = [];
   const taken = new Set<number>();
   const walk = (row: number, count: number, sum: number): void => {
     if (row === costs.rows) {
-      if (count > pairs || (count === pairs && sum < totalCost)) {
-        pairs = count;
-        totalCost = sum;
-        all = [];
-      }
-      if (count === pairs && sum === totalCost) all.push([...chosen]);
+      visit(chosen, count, sum);
       return;
     }
     chosen[row] = -1;
@@ -36,5 +55,4 @@ export function bestAssignments(costs: SparseCosts): BestAssignments {
     }
   };
   walk(0, 0, 0);
-  return { pairs, totalCost, all };
 }

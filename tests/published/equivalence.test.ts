@@ -51,5 +51,9 @@ describe('two one-sided tests on paired data (Lakens 2017, Soc. Psychol. Pers. S
     const { pLower, pUpper } = equivalenceTest(difference, 110, 0.05);
     expect(Math.abs(pLower - 0.02821)).toBeLessThan(5e-6);
     expect(Math.abs(pUpper - 0.01436)).toBeLessThan(5e-6);
+    // The same without assuming equal variances (Welch): standard error 53.618547, 19.169 degrees of freedom.
+    const welch = equivalenceTest({ ...difference, standardError: 53.618547, degreesOfFreedom: 19.169 }, 110, 0.05);
+    expect(Math.abs(welch.pLower - 0.03628)).toBeLessThan(5e-6);
+    expect(Math.abs(welch.pUpper - 0.02002)).toBeLessThan(5e-6);
   });
 });

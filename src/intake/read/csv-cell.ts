@@ -5,7 +5,8 @@ import type { Fault } from '../../../shared/problems.ts';
 import type { CsvColumn } from './csv-header.ts';
 import type { DecimalMarks } from './decimal-marks.ts';
 
-const integerSyntax = /^[+-]?\d{1,15}$/;
+/** A whole number; programs that know missing values write 34.0 for 34. */
+const integerSyntax = /^[+-]?\d{1,15}(?:\.0)?$/;
 const booleans: ReadonlyMap<string, boolean> = new Map([
   ['true', true],
   ['yes', true],
@@ -42,7 +43,7 @@ export function readCsvCell(cell: string, column: CsvColumn, marks: DecimalMarks
     case 'boolean': {
       const value = booleans.get(cell.toLowerCase());
       if (value !== undefined) return { value };
-      return { fault: fault('structure-invalid', column.pointer, cell, 'true or false') };
+      return { fault: fault('structure-invalid', column.pointer, cell, 'true, false, yes or no') };
     }
     case 'measure': {
       const read = readNumber(cell, column.pointer, marks);

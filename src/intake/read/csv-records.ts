@@ -28,13 +28,30 @@ async function readHead(texts: AsyncIterator<string>, limit: number): Promise<st
   return head;
 }
 
+/** What a quote in the wrong place is mended by. */
+const quoteAdvice = 'A cell that holds a quote stands in quotes, with that quote doubled: "5"" cue".';
+
 function refusalOf(error: CsvError, limit: number): Refusal {
+  // Records read before this one, whether anybody has taken them yet or not.
+  const row = Number(error.records) + 1;
   if (error.code === 'CSV_MAX_RECORD_SIZE') {
-    return new Refusal('line-too-long', `A row is longer than ${limit} bytes, or a quote is never closed.`, {
+    return new Refusal('line-too-long', `Row ${row} is longer than ${limit} bytes, or a quote in it is never closed.`, {
       cause: error,
     });
   }
-  return new Refusal('malformed-body', `The CSV cannot be read: ${error.message}.`, { cause: error });
+  if (error.code === 'CSV_QUOTE_NOT_CLOSED') {
+    return new Refusal('malformed-body', `A quote in row ${row} is never closed. ${quoteAdvice}`, { cause: error });
+  }
+  const advice = error.message.includes('Quote') ? ` ${quoteAdvice}` : '';
+  return new Refusal('malformed-body', `Row ${row} of the CSV cannot be read: ${error.message}.${advice}`, {
+    cause: error,
+  });
+}
+
+/** Workbooks are ZIP files. */
+function refuseWorkbook(head: string): void {
+  if (!head.startsWith('PK\u0003\u0004')) return;
+  throw new Refusal('malformed-body', 'This is a workbook or another ZIP file: save the sheet as CSV (UTF-8).');
 }
 
 export interface CsvRecord {
@@ -52,6 +69,7 @@ export interface CsvRecord {
 export async function* csvRecords(chunks: AsyncIterable<Uint8Array>, rowBytes: number): AsyncGenerator<CsvRecord> {
   const texts = decodeUtf8Stream(chunks)[Symbol.asyncIterator]();
   const head = await readHead(texts, rowBytes);
+  refuseWorkbook(head);
   const delimiter = detectDelimiter(head);
   const parser = parse({
     delimiter,

@@ -1,5 +1,5 @@
 /**
- * Numbers of one CSV file. A file separated by semicolons may come from a spreadsheet that writes decimal commas; they
+ * Numbers of one CSV file. A file separated by semicolons or tabs may come from a spreadsheet that writes decimal commas; they
  * are read where nothing else can be meant. One file has one decimal mark.
  */
 import type { CsvDelimiter } from './csv-delimiter.ts';
@@ -21,7 +21,7 @@ export class DecimalMarks {
   #mark: '.' | ',' | null = null;
 
   constructor(delimiter: CsvDelimiter) {
-    this.#commasAllowed = delimiter === ';';
+    this.#commasAllowed = delimiter !== ',';
   }
 
   /** Refuses '', ' 1', '1e400', '0x10', 'NaN', and a decimal mark that is not that of the file. */
@@ -32,9 +32,7 @@ export class DecimalMarks {
     }
     if (!commaed.test(cell)) {
       if (/^[+-]?(nan|inf(inity)?)$/i.test(cell.trim())) return { ok: false, finite: false, remedy: undefined };
-      return refuse(
-        cell.includes(',') ? 'Write numbers with one decimal mark and no thousands separators.' : undefined,
-      );
+      return refuse(adviceFor(cell));
     }
     if (!this.#commasAllowed) {
       return refuse('Write numbers with a decimal point, or separate the columns with semicolons.');
@@ -52,6 +50,16 @@ export class DecimalMarks {
     if (mark !== undefined) this.#mark = mark;
     return { ok: true, value };
   }
+}
+
+/** What to do about a cell that is no number, when it shows what happened. */
+function adviceFor(cell: string): string | undefined {
+  if (cell.startsWith('#')) return 'The spreadsheet wrote an error here: mend the formula, or leave the cell empty.';
+  if (/^(n\/?a|none|null|nil|missing|unknown|-+|\u2013|\u2014|\?)$/i.test(cell))
+    return 'Leave the cell empty when there is no value.';
+  if (/^[\u2212\u2012-\u2014]/.test(cell)) return "Write minus as '-' (hyphen).";
+  if (/^[+-]?[\d.,]+ *[^\d\s.,+-]/.test(cell)) return 'Write the number alone: its unit stands in the header.';
+  return cell.includes(',') ? 'Write numbers with one decimal mark and no thousands separators.' : undefined;
 }
 
 function mixed(cell: string, before: '.' | ','): string {

@@ -1,5 +1,6 @@
 /** From a pointer into the shot to the place that its sender looks for. */
-import type { Fault } from '../../../shared/problems.ts';
+import { type Fault, rowProblems } from '../../../shared/problems.ts';
+import type { PreparedShot } from '../prepared-shot.ts';
 import { csvColumns } from './csv-columns.ts';
 import type { CsvColumn } from './csv-header.ts';
 import type { SentPlace } from './sent-shot.ts';
@@ -27,6 +28,17 @@ const trackFields: Readonly<Record<string, string>> = {
   kind: 'kind',
 };
 
+/** Tracks of which only their first rows are known. */
+export function tracksFrom({ cue, ball }: NonNullable<PreparedShot['trackRows']>): NonNullable<SentPlace['tracks']> {
+  const from = (row: number | null) => (row === null ? null : { columns: [], rows: [row] });
+  return { cue: from(cue), ball: from(ball) };
+}
+
+/** The place of a fault that is found when a shot is stored. */
+export function locateLate(fault: Fault, { row, trackRows }: PreparedShot, columns: SentPlace['columns']): Fault {
+  return locate(fault, { row, columns, tracks: trackRows && tracksFrom(trackRows) });
+}
+
 /** The place of a fault in a table of tracks; null when it is about something else. */
 function placeInTracks(pointer: string, tracks: SentPlace['tracks']): Pick<Fault, 'row' | 'column'> | null {
   const [, kind, list, index] = /^\/(cue|ball)Track(?:\/([a-z]+)(?:\/(?:values\/)?(\d+|unit))?)?/.exec(pointer) ?? [];
@@ -40,9 +52,16 @@ function placeInTracks(pointer: string, tracks: SentPlace['tracks']): Pick<Fault
   return { row, column };
 }
 
+/** What a reader of a table has to compare with: its columns, not the schema. */
+function withTableRemedy(fault: Fault): Fault {
+  if (fault.remedy !== rowProblems['structure-invalid'].remedy) return fault;
+  return { ...fault, remedy: 'Compare the cell with what /v1/templates says about its column.' };
+}
+
 /** The fault with row and column (CSV), line and pointer (NDJSON) or pointer alone (JSON). */
-export function locate(fault: Fault, { row, columns, tracks }: SentPlace): Fault {
-  if (columns === null) return { ...fault, row };
+export function locate(sent: Fault, { row, columns, tracks }: SentPlace): Fault {
+  if (columns === null) return { ...sent, row };
+  const fault = withTableRemedy(sent);
   const pointer = fault.pointer ?? '';
   const inShots = { row, column: columnOf(pointer, columns) };
   if (tracks === undefined) return { ...fault, pointer: null, ...inShots };

@@ -63,6 +63,11 @@ const columns: readonly RowColumn<HotRow>[] = [
   variable('u_tip_offset_rig', (row) => row.commonUncertainties?.tipOffsetRig ?? null),
   variable('u_tip_offset_cue', (row) => row.commonUncertainties?.tipOffsetCue ?? null),
   variable('u_tip_offset_table', (row) => row.commonUncertainties?.tipOffsetTable ?? null),
+  variable('outcome_residual', ({ variables }) => variables.outcomeResidual),
+  variable('u_outcome_residual', ({ uncertainties }) => uncertainties.outcomeResidual),
+  variable('u_outcome_residual_rig', (row) => row.commonUncertainties?.outcomeResidualRig ?? null),
+  variable('u_outcome_residual_cue', (row) => row.commonUncertainties?.outcomeResidualCue ?? null),
+  variable('u_outcome_residual_table', (row) => row.commonUncertainties?.outcomeResidualTable ?? null),
   variable('u_outcome_distance_rig', (row) => row.commonUncertainties?.outcomeDistanceRig ?? null),
   variable('u_outcome_distance_table', (row) => row.commonUncertainties?.outcomeDistanceTable ?? null),
 ];

@@ -8,6 +8,7 @@ import type { MethodsInUse } from '../../derivation/methods.ts';
 import type { PinnedGear } from '../gear-references.ts';
 import { prepareShot } from '../prepare-shot.ts';
 import type { PreparedShot, ReadyShot } from '../prepared-shot.ts';
+import { tracksFrom } from '../read/locate.ts';
 import type { SentPlace } from '../read/sent-shot.ts';
 import { shotOfStored } from '../stored-content.ts';
 import { decodeTrack, type EncodedTrack } from '../track-bytes.ts';
@@ -40,10 +41,11 @@ export function prepareAgain(
   columns: SentPlace['columns'],
   methods: MethodsInUse,
 ): PreparedShot {
-  const { ready, position, row, label, shared } = shot;
+  const { ready, position, row, label, shared, trackRows } = shot;
   if (ready === null) return shot;
   const parsed = { shot: asSent(ready, shared), faults: [] };
-  const again = prepareShot({ position, row, columns, label, parsed }, book, stored?.gear ?? null, methods);
+  const tracks = trackRows && tracksFrom(trackRows);
+  const again = prepareShot({ position, row, columns, tracks, label, parsed }, book, stored?.gear ?? null, methods);
   const ofSubmission = shot.faults.filter(({ code }) => code === 'label-duplicate');
   return { ...again, faults: [...ofSubmission, ...again.faults] };
 }

@@ -17,7 +17,9 @@ export interface MatchingFigures {
 const cases = [
   { size: 2000, most: null },
   { size: 10_000, most: 2000 },
+  { size: 50_000, most: 20_000 },
 ] as const;
+const mostBytes = 1e9;
 
 export const measureMatching: MeasureRow = async ({ note }): Promise<Row[]> => {
   const rows: Row[] = [];
@@ -44,8 +46,8 @@ function rowOf(spread: Spread, size: number, most: number | null, figures: Match
     figure: milliseconds(figures.milliseconds),
     floorFigure: null,
     ratio: null,
-    budget: most === null ? 'none' : `< ${milliseconds(most)}`,
-    within: most === null || figures.milliseconds < most,
+    budget: most === null ? 'none' : `< ${milliseconds(most)}, < ${megabytes(mostBytes)}`,
+    within: most === null || (figures.milliseconds < most && residentPeak < mostBytes),
     parts: [
       `${digits(candidates)} candidates each, ${pairs} pairs, resident memory ${megabytes(residentPeak)} at most, ${megabytes(residentBefore)} before`,
     ],
