@@ -4,8 +4,8 @@
  * Each quantity of a unit errs by one error. Of a rig, scale and clock act on several: speed and acceleration carry the
  * scale and the clock of their track in the same sense; contact time carries the clock alone, in the other. Their sizes
  * tell the two apart. Everything else is taken as independent. Errors of a scale, a clock or a ball radius are relative.
- * Those of a tip offset may be either (a parallax is constant, a tip radius goes with the offset), and only their size is
- * known: whichever moves the contrast more is taken.
+ * Those of a tip offset, and of an outcome residual that rests on it, may be either (a parallax is constant, a tip radius
+ * goes with the offset), and only their size is known: whichever moves the contrast more is taken.
  */
 import type { VariableName } from '../../shared/quantities.ts';
 import {
@@ -129,6 +129,9 @@ function unitMoments(design: RegressionDesign, kind: CommonKind, sizes: readonly
   return (lab: number, unit: number): Moments => byUnit.get(`${lab} ${unit}`) ?? (design.labs[lab] as Moments);
 }
 
+/** Quantities whose shared error may be constant or go with the value. */
+const ofEitherShape: readonly UncertainName[] = ['tipOffset', 'outcomeResidual'];
+
 function errorsOf(sizes: readonly CommonSize[], perturbations: Perturbations): CommonError[] {
   const relative = (quantity: UncertainName): number =>
     sizes.find(({ part }) => commonParts[part].of === quantity)?.relative ?? 0;
@@ -161,14 +164,15 @@ function errorsOf(sizes: readonly CommonSize[], perturbations: Perturbations): C
     { alternatives: [act([['outcomeDistance', relative('outcomeDistance')]])] },
   ];
   for (const { part, constant, relative: share } of sizes) {
-    if (commonParts[part].of !== 'tipOffset') continue;
+    const { of: quantity } = commonParts[part];
+    if (!ofEitherShape.includes(quantity)) continue;
     const shapes = [
       ['constant', constant],
       ['relative', share],
     ] as const;
     errors.push({
       alternatives: shapes.flatMap(([shape, size]) => {
-        const perturbation = perturbations('tipOffset', shape);
+        const perturbation = perturbations(quantity, shape);
         return perturbation === null ? [] : [[{ perturbation, size }]];
       }),
     });

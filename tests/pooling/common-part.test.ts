@@ -17,10 +17,9 @@ function stating(rows: readonly ShotRow[], parts: Parts): ShotRow[] {
   return rows.map((row) => ({
     ...row,
     uncertainties: uncertainties({ cueSpeed: 0.3, cueAcceleration: 2, contactTime: 1e-4, tipOffset: 0.1 }),
-    commonUncertainties: Object.fromEntries(commonPartNames.map((name) => [name, parts[name]?.(row) ?? null])) as Record<
-      CommonPartName,
-      number | null
-    >,
+    commonUncertainties: Object.fromEntries(
+      commonPartNames.map((name) => [name, parts[name]?.(row) ?? null]),
+    ) as Record<CommonPartName, number | null>,
   }));
 }
 
@@ -85,7 +84,11 @@ describe('a wrong scale of one rig', () => {
     expectRelative(both.commonError, 0.02 * Math.abs(both.estimate), 1e-3);
     // A scale on top of the clock is another error.
     const more = slope(ask(stating(rows, { ...clock, ...scaled(0.05) })));
-    expectRelative(more.commonError, Math.hypot(0.02, Math.sqrt(0.05 ** 2 - 0.01 ** 2)) * Math.abs(more.estimate), 1e-3);
+    expectRelative(
+      more.commonError,
+      Math.hypot(0.02, Math.sqrt(0.05 ** 2 - 0.01 ** 2)) * Math.abs(more.estimate),
+      1e-3,
+    );
   });
 });
 
@@ -99,7 +102,11 @@ describe('what the shots of a cue share in tip offset', () => {
     const parts: Parts = { tipOffsetCue: (row) => 0.05 * Math.abs(value(row, 'tipOffset')) };
     const within = slope(ask(stating(rows, parts), { terms, standardErrors: 'classical' }), 'tipOffset');
     expectRelative(within.commonError, (0.05 * Math.abs(within.estimate)) / Math.SQRT2, 0.05);
-    const ignored = ask(stating(rows, { tipOffsetCue: () => 0.02 }), { terms, labs: 'ignored', standardErrors: 'classical' });
+    const ignored = ask(stating(rows, { tipOffsetCue: () => 0.02 }), {
+      terms,
+      labs: 'ignored',
+      standardErrors: 'classical',
+    });
     const moved = Math.abs(slope(ignored, 'tipOffset').estimate) * 0.02;
     expectRelative(slope(ignored, 'intercept').commonError, moved / Math.SQRT2, 0.2);
   });
@@ -144,7 +151,11 @@ describe('several labs, each with a wrong scale', () => {
     const term = ask(small, { measurementError: 'corrected', standardErrors: 'classical' }).measurementError?.terms[0];
     // Own error 0.1 against a spread of 1 / sqrt 3 in each lab.
     expect(Math.abs((term?.reliability as number) - (1 - 0.01 * 3))).toBeLessThan(0.006);
-    expectRelative(term?.corrected?.commonError as number, (0.05 * Math.abs(term?.corrected?.estimate as number)) / 2, 0.12);
+    expectRelative(
+      term?.corrected?.commonError as number,
+      (0.05 * Math.abs(term?.corrected?.estimate as number)) / 2,
+      0.12,
+    );
   });
 
   it('is told in a warning, with its share', () => {

@@ -110,7 +110,9 @@ describe('measured values', () => {
       outcomeDistance: 0.1 * (row.variables.tipOffset as number),
     }));
     const asResponse = warning(ask(counted), 'QUANTISED');
-    expect(asResponse).toContain('counting both ends adds tick^2/12 each, a standard deviation of 0.041 ms, which is in the scatter');
+    expect(asResponse).toContain(
+      'counting both ends adds tick^2/12 each, a standard deviation of 0.041 ms, which is in the scatter',
+    );
     const asPredictor = ask(counted, { response: 'outcomeDistance', terms: [[{ variable: 'contactTime' }]] });
     expect(warning(asPredictor, 'QUANTISED')).toMatch(/without it a slope on it would be \d\.\d+ times as steep/);
   });

@@ -6,7 +6,7 @@
  */
 import { type CommonErrorCell, commonErrorCoverage, type Question, questions } from './common-error-pools.ts';
 
-const pools = Number(process.argv[2] ?? 600);
+const pools = Number(process.argv[2] ?? 300);
 const cells: CommonErrorCell[] = [
   { labs: 1, scale: 0.05, slopeDeviation: 0 },
   ...[3, 5, 8, 12].map((labs) => ({ labs, scale: 0.05, slopeDeviation: 0 })),
@@ -33,7 +33,11 @@ console.log('intervals that take them as equal fail for that reason. A lab alone
 console.log(`| labs | scale | slope SD | ${names.join(' | ')} |`);
 console.log(`|---|---|---|${names.map(() => '---').join('|')}|`);
 cells.forEach((cell, place) => {
-  const asked = names.filter((_, question) => cell.labs > 1 || question < 3);
+  // A lab alone has nothing between labs; the search for variances takes long with many labs and shows nothing new.
+  const asked = names.filter((name) => {
+    if (cell.labs === 1) return name.startsWith('lab-fixed');
+    return cell.labs <= 5 || !name.startsWith('random');
+  });
   const found = commonErrorCoverage(cell, asked, pools, 31_000 + place);
   const columns = names.map((name) => {
     const each = found.get(name);
