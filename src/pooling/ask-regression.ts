@@ -54,7 +54,7 @@ async function askOfMemory(
   const opened = await openLiveQuestion(db, live, scope, specification);
   if ('stored' in opened) return opened.stored;
   const { id, base, view } = opened;
-  const job: RegressionJob = { source: view.source, specification, base };
+  const job: RegressionJob = { source: view.source, specification, base, labels: view.labels };
   const result =
     view.columns.count <= live.manyShots
       ? runRegression(view.columns, specification, base)

@@ -33,7 +33,8 @@ export async function openLiveQuestion(
   const first = at(known);
   const stored = await findAnalysis(db, first.id);
   if (stored !== null) return { stored };
-  const view = await columns.view(scope, known, !('terms' in specification));
+  const namesShots = !('terms' in specification) || specification.influence;
+  const view = await columns.view(scope, known, namesShots);
   const { base, id } = at(view.versions);
   const newer = id === first.id ? null : await findAnalysis(db, id);
   return newer === null ? { id, base, view } : { stored: newer };

@@ -42,7 +42,7 @@ class CopyOut implements Submittable {
 
 /**
  * @param query a select without parameters
- * @param take gets every message while it is valid: whole rows, the first with the header before it, see copy-rows.ts
+ * @param take gets every message while it is valid: whole rows, the first with the header before it, see copied-rows.ts
  */
 export function copyOut(client: ClientBase, query: string, take: (bytes: Uint8Array) => void): Promise<void> {
   return new Promise((resolve, reject) => {

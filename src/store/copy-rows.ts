@@ -1,52 +1,83 @@
+/** COPY of binary rows into a table, inside a transaction, on both databases. */
+import type { PGliteInterface } from '@electric-sql/pglite';
+import type { Client } from 'pg';
+import type { BinaryRows } from './binary-rows.ts';
+import type { Transaction } from './database.ts';
+
+const signature = Buffer.from('PGCOPY\n\xff\r\n\0\0\0\0\0\0\0\0\0', 'latin1');
+const end = Buffer.from([0xff, 0xff]);
+const chunkBytes = 256 * 1024;
+
+/** The connection of a transaction, which drizzle keeps to itself: it has no COPY of its own. */
+type Connection = Client | Pick<PGliteInterface, 'query' | 'exec'>;
+
+function connectionOf(tx: Transaction): Connection {
+  const { session } = tx as unknown as { readonly session?: { readonly client?: Connection } };
+  if (session?.client === undefined) throw new Error('The transaction does not tell its connection.');
+  return session.client;
+}
+
 /**
- * Reads the binary format of COPY (PostgreSQL manual, COPY, Binary Format): a header of 11 signature bytes, flags and an
- * extension; for each row the number of fields as int16, then each field as int32 length (-1: null) and bytes in network
- * order; -1 as the number of fields ends it.
+ * @param target table and columns, such as `shot (id, label)`; ours, never sent by anybody
+ * @param rows a row for each shot, with a field for each column in this order
+ * @throws what the database throws, such as a violated constraint
  */
+export async function copyRows(tx: Transaction, target: string, rows: BinaryRows): Promise<void> {
+  if (rows.byteLength === 0) return;
+  const connection = connectionOf(tx);
+  const statement = (from: string) => `copy ${target} from ${from} (format binary)`;
+  if ('exec' in connection) {
+    const blob = new Blob([signature, new Uint8Array(rows.bytes), end]);
+    await connection.query(statement("'/dev/blob'"), [], { blob });
+    return;
+  }
+  await new Promise<void>((resolve, reject) => {
+    // A query may be anything that answers what the server says; this is the part of the protocol that COPY needs.
+    connection.query(new CopyIn(statement('stdin'), rows.bytes, resolve, reject));
+  });
+}
 
-const signature = Uint8Array.of(0x50, 0x47, 0x43, 0x4f, 0x50, 0x59, 0x0a, 0xff, 0x0d, 0x0a, 0x00);
+/** What a connection of node-postgres has for COPY, beyond its type. */
+interface CopyConnection {
+  query(text: string): void;
+  sendCopyFromChunk(chunk: Buffer): void;
+  endCopyFrom(): void;
+}
 
-/**
- * One row: `at` is where its first field begins. A reader takes the fields one after the other:
- * `const length = view.getInt32(at); at += 4;` then `length` bytes unless it is -1.
- */
-export type TakeRow = (view: DataView, bytes: Uint8Array, at: number) => number;
+/** A query of node-postgres that answers the server's readiness for data with the rows. */
+class CopyIn {
+  readonly #statement: string;
+  readonly #rows: Buffer;
+  readonly #resolve: () => void;
+  readonly #reject: (error: Error) => void;
 
-export class CopyRows {
-  readonly #fields: number;
-  readonly #take: TakeRow;
-  #begun = false;
-  #ended = false;
-
-  /**
-   * @param fields of each row
-   * @param take reads one row and returns where it ends
-   */
-  constructor(fields: number, take: TakeRow) {
-    this.#fields = fields;
-    this.#take = take;
+  constructor(statement: string, rows: Buffer, resolve: () => void, reject: (error: Error) => void) {
+    this.#statement = statement;
+    this.#rows = rows;
+    this.#resolve = resolve;
+    this.#reject = reject;
   }
 
-  /**
-   * Whole rows; the header comes before the first. A server sends one row a message and never parts of one.
-   * @throws Error when this is not what COPY writes
-   */
-  push(bytes: Uint8Array): void {
-    const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
-    let at = this.#begun ? 0 : this.#header(view, bytes);
-    while (at < bytes.byteLength && !this.#ended) {
-      const fields = view.getInt16(at);
-      at += 2;
-      if (fields === -1) this.#ended = true;
-      else if (fields !== this.#fields) throw new Error(`a row has ${fields} fields, not ${this.#fields}`);
-      else at = this.#take(view, bytes, at);
+  submit(connection: unknown): void {
+    (connection as CopyConnection).query(this.#statement);
+  }
+
+  handleCopyInResponse(connection: CopyConnection): void {
+    connection.sendCopyFromChunk(signature);
+    for (let from = 0; from < this.#rows.byteLength; from += chunkBytes) {
+      connection.sendCopyFromChunk(this.#rows.subarray(from, from + chunkBytes));
     }
+    connection.sendCopyFromChunk(end);
+    connection.endCopyFrom();
   }
 
-  #header(view: DataView, bytes: Uint8Array): number {
-    if (signature.some((byte, place) => bytes[place] !== byte))
-      throw new Error('this is not the binary format of COPY');
-    this.#begun = true;
-    return 19 + view.getInt32(15);
+  handleCommandComplete(): void {}
+
+  handleReadyForQuery(): void {
+    this.#resolve();
+  }
+
+  handleError(error: Error): void {
+    this.#reject(error);
   }
 }

@@ -25,7 +25,7 @@ export interface Listening {
 export interface Snapshot {
   readonly tx: Database | Transaction;
   /**
-   * Copies the rows of a query out in the binary format of COPY, see copy-rows.ts.
+   * Copies the rows of a query out in the binary format of COPY, see copied-rows.ts.
    * @param query a select without parameters
    * @param take gets whole rows at a time; the bytes are valid during the call only
    */

@@ -14,7 +14,7 @@ import { bytesInUse, type Chunk, readChunk } from './chunk-layout.ts';
 import { GearNames } from './gear-names.ts';
 import { LabelBook } from './label-book.ts';
 import { type LabOfChunks, readChunks, type Wanted } from './read-chunks.ts';
-import { type ChunkNames, shotView, type ViewSource } from './shot-view.ts';
+import { type ChunkNames, shotView, type ViewSource, withLabels } from './shot-view.ts';
 
 interface HeldLab extends LabOfChunks {
   nextOrdinal: number;
@@ -39,6 +39,8 @@ export interface LiveView {
   readonly columns: ShotColumns;
   /** For threads. */
   readonly source: ViewSource;
+  /** In the order of the columns; null when not asked for. */
+  readonly labels: readonly string[] | null;
 }
 
 /** Scopes whose columns stay laid out. */
@@ -76,27 +78,25 @@ export class ColumnStore {
 
   /**
    * The shots of a scope, at least as new as the versions given.
-   * @param withLabels whether anybody will read the labels
+   * @param needsLabels whether anybody will read the labels
    */
-  async view(scope: Scope, least: Versions, withLabels: boolean): Promise<LiveView> {
+  async view(scope: Scope, least: Versions, needsLabels: boolean): Promise<LiveView> {
     let state = this.#state;
     while (state === null || !isAsNew(state.versions, least)) state = await this.#refresh();
     const { versions, chunks, names, serial, views } = state;
     const source: ViewSource = { key: `${this.#name}/${serial}/${scope}`, scope, chunks, names };
-    const labels = withLabels ? await this.#labels.of(source, versions) : null;
-    let columns = labels === null ? views.get(scope) : undefined;
+    const labels = needsLabels ? await this.#labels.of(source, versions) : null;
+    let columns = views.get(scope);
     if (columns === undefined) {
       columns = shotView(source, () => {
-        if (labels === null) throw new Error('labels were not asked for');
-        return labels;
+        throw new Error('labels were not asked for');
       });
-      if (labels === null) {
-        // Laid out columns take as much again as chunks: few scopes at a time.
-        for (const old of [...views.keys()].slice(0, Math.max(0, views.size + 1 - mostScopes))) views.delete(old);
-        views.set(scope, columns);
-      }
+      // Laid out columns take as much again as chunks: few scopes at a time.
+      for (const old of [...views.keys()].slice(0, Math.max(0, views.size + 1 - mostScopes))) views.delete(old);
+      views.set(scope, columns);
     }
-    return { versions, columns, source };
+    if (labels !== null) columns = withLabels(columns, labels);
+    return { versions, columns, source, labels };
   }
 
   /** One reading at a time; who needs a newer state than is being read waits and asks again. */

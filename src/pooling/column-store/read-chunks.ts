@@ -1,9 +1,9 @@
 /** Fills chunks from the hot table by binary COPY. */
 
 import { chunkSize } from '../../statistics/moments.ts';
-import { CopyRows } from '../../store/copy-rows.ts';
+import { CopiedRows } from '../../store/copied-rows.ts';
 import type { Snapshot } from '../../store/database.ts';
-import { hotSource } from '../load-columns.ts';
+import { hotSource } from '../hot-source.ts';
 import type { ByteDictionary } from './byte-dictionary.ts';
 import {
   type Chunk,
@@ -64,7 +64,7 @@ export async function readChunks(
 ): Promise<Chunk[]> {
   if (wanted.size === 0) return [];
   const open = new Map<number, Map<number, OpenChunk>>();
-  const rows = new CopyRows(copiedColumns.length, (view, bytes, at) => takeRow(labs, open, view, bytes, at));
+  const rows = new CopiedRows(copiedColumns.length, (view, bytes, at) => takeRow(labs, open, view, bytes, at));
   await snapshot.copy(`select ${copiedColumns.join(', ')} from hot_shot where ${condition(wanted)}`, (bytes) =>
     rows.push(bytes),
   );

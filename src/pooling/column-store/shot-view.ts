@@ -78,6 +78,11 @@ export function shotView({ scope, chunks, names }: ViewSource, labels: () => rea
   }) as ShotColumns;
 }
 
+/** The same columns with labels: what is laid out is laid out once. */
+export function withLabels(columns: ShotColumns, labels: readonly string[]): ShotColumns {
+  return Object.create(columns, { labels: { value: labels, enumerable: true } }) as ShotColumns;
+}
+
 /** An object whose members are computed when they are first read. */
 function lazily<Name extends string, Value>(members: readonly (readonly [Name, () => Value])[]): Record<Name, Value> {
   const made = {} as Record<Name, Value>;

@@ -17,8 +17,9 @@ const uploads = `/v1/labs/${lab}/submissions`;
 /** Every member read, so that lazy columns compare like any others. */
 function plain(columns: ShotColumns): object {
   const all = <Value>(members: Readonly<Record<string, Value>>) => ({ ...members });
+  const { count, ordinals, labels, covarianceSpeedAcceleration, flags, fromTrack, receivedAt } = columns;
   return {
-    ...columns,
+    ...{ count, ordinals, labels, covarianceSpeedAcceleration, flags, fromTrack, receivedAt },
     variables: all(columns.variables),
     uncertainties: all(columns.uncertainties),
     commonUncertainties: all(columns.commonUncertainties),
