@@ -72,9 +72,9 @@ describe('several servers on one database', () => {
       await upload(servers.keeping);
       deafened = false;
       const now = await used(servers.keeping);
-      await expect.poll(() => used(servers.deaf), { timeout: 4_000 }).toBe(now);
+      await expect.poll(() => used(servers.deaf), { timeout: 10_000 }).toBe(now);
       await upload(servers.keeping);
-      await expect.poll(() => used(servers.deaf), { timeout: 1_000 }).toBe(now + 1);
+      await expect.poll(() => used(servers.deaf), { timeout: 10_000 }).toBe(now + 1);
     });
 
     it('lose their connection for notices and miss nothing of what is written meanwhile', async () => {
@@ -85,7 +85,7 @@ describe('several servers on one database', () => {
       }
       await upload(servers.streaming);
       for (const at of Object.values(servers)) {
-        await expect.poll(() => used(at), { timeout: 1_000 }).toBe(before + 1);
+        await expect.poll(() => used(at), { timeout: 10_000 }).toBe(before + 1);
       }
     });
 
@@ -110,7 +110,7 @@ describe('several servers on one database', () => {
       commit();
       await late;
       for (const at of Object.values(servers)) {
-        await expect.poll(() => used(at), { timeout: 1_000 }).toBe(before - 1);
+        await expect.poll(() => used(at), { timeout: 10_000 }).toBe(before - 1);
       }
     });
 
@@ -119,7 +119,7 @@ describe('several servers on one database', () => {
       await renewEpoch(open().db);
       for (const at of Object.values(servers)) {
         await expect
-          .poll(async () => (await at.ask('reader', 'GET', link)).json.id, { timeout: 1_000 })
+          .poll(async () => (await at.ask('reader', 'GET', link)).json.id, { timeout: 10_000 })
           .not.toBe(before.json.id);
       }
       const after = await servers.keeping.ask('reader', 'GET', link);
