@@ -15,6 +15,7 @@ export interface LabVersion {
 
 /** One state of the whole database, as far as answers depend on it. */
 export interface Versions {
+  /** Random, renewed by a restore. */
   readonly epoch: string;
   readonly activeMethod: string;
   /** By slug. */
@@ -22,6 +23,14 @@ export interface Versions {
   /** Milliseconds from the reading to the next dated sharing; null when none is planned. */
   readonly nextSharingIn: number | null;
 }
+
+/**
+ * What is another one wherever a backup was restored: cluster and timeline (a physical backup), database and table (a
+ * dump). Only files of an embedded database that are put back as they were look the same: see renew-epoch.ts.
+ */
+const physicalDatabase = sql`(pg_control_system()).system_identifier::text || '/' ||
+  (pg_control_checkpoint()).timeline_id || '/' ||
+  (select oid from pg_database where datname = current_database()) || '/' || 'server_state'::regclass::oid`;
 
 /** All versions in one statement, so of one state. */
 export async function readVersions(db: Database | Transaction): Promise<Versions> {
@@ -34,7 +43,7 @@ export async function readVersions(db: Database | Transaction): Promise<Versions
     version: number;
     shared: number;
   }>(sql`
-    select state.epoch::text as epoch, state.active_method as method,
+    select state.epoch::text || '/' || ${physicalDatabase} as epoch, state.active_method as method,
       (select extract(epoch from min(due_at) - clock_timestamp())::float8 * 1000 from planned_sharing
         where done_at is null and cancelled_at is null) as sharing,
       lab.id, lab.slug, lab.version::float8 as version, lab.shared_version::float8 as shared
