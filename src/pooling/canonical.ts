@@ -6,7 +6,7 @@ import type { RegressionSpecification } from '../../shared/regression.ts';
 import { canonicalComparison, canonicalRegression } from './canonical-specification.ts';
 
 /** Raised whenever the same question on the same data may be answered with other numbers or words than before. */
-export const analysisVersion = '4';
+export const analysisVersion = '5';
 
 /** RFC 8785 text of a JSON value. Throws on NaN, infinity, lone surrogates and on undefined as a whole. */
 export function canonicalJson(value: unknown): string {
