@@ -2,7 +2,7 @@
 import type { RegressionResult, RegressionSpecification } from '../../shared/regression.ts';
 import { betweenVarianceMethods } from '../statistics/between-variance.ts';
 import { normalQuantile, studentQuantile } from '../statistics/distributions.ts';
-import { type Synthesis, synthesis } from '../statistics/synthesis.ts';
+import { labMean, type Synthesis, synthesis } from '../statistics/synthesis.ts';
 import { termName } from './canonical-specification.ts';
 import { coefficientUnit, synthesisSentence } from './coefficient-words.ts';
 import { infer, pValueOf } from './infer.ts';
@@ -98,7 +98,7 @@ function rowOf(found: Synthesis, { term, specification, estimates, variances, co
     excess: found.excess,
     prediction: found.prediction,
     methods: betweenVarianceMethods.map((method) => {
-      const other = synthesis(estimates, variances, method, confidence);
+      const other = labMean(estimates, variances, method);
       const reach = normalQuantile(1 - (1 - confidence) / 2) * other.normalError;
       return {
         method,
@@ -124,7 +124,7 @@ function leftOut(
 ) {
   return names.map((lab, out) => {
     const keep = (values: readonly number[]) => values.filter((_, at) => at !== out);
-    const found = synthesis(keep(estimates), keep(variances), 'REML', confidence);
+    const found = labMean(keep(estimates), keep(variances), 'REML');
     const { estimate, tau2, inconsistency, hartungKnappError, degreesOfFreedom } = found;
     const reach = studentQuantile(1 - (1 - confidence) / 2, degreesOfFreedom) * hartungKnappError;
     const interval = found.labs > 2 ? { lower: estimate - reach, upper: estimate + reach } : null;

@@ -1,4 +1,6 @@
 /** Standard errors with the errors that shots have in common: the statistical part, the common part and the total. */
+import { studentQuantile } from '../statistics/distributions.ts';
+import { findRoot } from '../statistics/find-root.ts';
 import type { CommonVariance } from './common-errors.ts';
 
 export interface Spread {
@@ -31,7 +33,7 @@ const ampleDegrees = 1e6;
  * variance that s measures too (between labs that each err by their own scale, slopes differ by it) and `other` the rest.
  * What s measures is not added again; but where s shows no more than scatter of single shots, a stated error is not
  * taken to be absent. Degrees of freedom by Welch and Satterthwaite (JCGM 100:2008 G.4, from memory), those of stated
- * variances infinite.
+ * variances infinite, but never so many that a stated error makes the interval narrower.
  */
 export function totalSpread(
   { standardError, degreesOfFreedom, classicalError }: StatisticalSpread,
@@ -48,14 +50,30 @@ export function totalSpread(
   const scatter = Math.min(own, classicalError * classicalError);
   const measured = Math.max(own, scatter + inside);
   const total = measured + other;
+  const common = { commonError: Math.sqrt(inside + other) };
+  if (total === own) {
+    const statisticalError = inside === 0 ? standardError : Math.sqrt(Math.max(0, total - inside));
+    return { standardError, degreesOfFreedom, statisticalError, ...common };
+  }
   // Only the scatter is estimated; where the measured spread counts whole, all of it is.
-  const estimated = measured > own ? scatter : own;
-  const share = total / estimated;
-  const ample = Math.max(degreesOfFreedom, ampleDegrees);
+  const share = total / (measured > own ? scatter : own);
+  const effective = Math.min(degreesOfFreedom * share * share, Math.max(degreesOfFreedom, ampleDegrees));
   return {
-    standardError: total === own ? standardError : Math.sqrt(total),
-    degreesOfFreedom: total === own ? degreesOfFreedom : Math.min(degreesOfFreedom * share * share, ample),
-    statisticalError: inside + other === 0 ? standardError : Math.sqrt(Math.max(0, total - inside - other)),
-    commonError: Math.sqrt(inside + other),
+    standardError: Math.sqrt(total),
+    degreesOfFreedom: neverNarrower(effective, degreesOfFreedom, standardError / Math.sqrt(total)),
+    statisticalError: Math.sqrt(Math.max(0, total - inside - other)),
+    ...common,
   };
+}
+
+/**
+ * Effective degrees of freedom grow so fast beside very few that the interval would be narrower with the stated error than
+ * without it. They are then those at which the 95 % interval stays as it was.
+ * @param shrink spread without the stated errors over that with them
+ */
+function neverNarrower(effective: number, degreesOfFreedom: number, shrink: number): number {
+  const quantile = (degrees: number) => studentQuantile(0.975, degrees);
+  const needed = quantile(degreesOfFreedom) * shrink;
+  if (quantile(effective) >= needed) return effective;
+  return findRoot((degrees) => needed - quantile(degrees), degreesOfFreedom, effective, 1e-6);
 }

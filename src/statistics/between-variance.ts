@@ -22,17 +22,19 @@ export function weightedMean(estimates: readonly number[], variances: readonly n
   let squaredWeight = 0;
   let weighted = 0;
   const first = estimates[0] as number;
-  estimates.forEach((estimate, g) => {
+  // Plain loops: with hundreds of labs this is called some hundred thousand times.
+  for (let g = 0; g < estimates.length; g += 1) {
     const weight = 1 / ((variances[g] as number) + tau2);
     totalWeight += weight;
     squaredWeight += weight * weight;
-    weighted += weight * (estimate - first);
-  });
+    weighted += weight * ((estimates[g] as number) - first);
+  }
   const mean = first + weighted / totalWeight;
   let heterogeneity = 0;
-  estimates.forEach((estimate, g) => {
-    heterogeneity += ((estimate - mean) * (estimate - mean)) / ((variances[g] as number) + tau2);
-  });
+  for (let g = 0; g < estimates.length; g += 1) {
+    const away = (estimates[g] as number) - mean;
+    heterogeneity += (away * away) / ((variances[g] as number) + tau2);
+  }
   return { mean, totalWeight, squaredWeight, heterogeneity };
 }
 
@@ -82,10 +84,11 @@ function likelihoodSlope(
 ): number {
   const { mean, totalWeight, squaredWeight } = weightedMean(estimates, variances, tau2);
   let squares = 0;
-  estimates.forEach((estimate, g) => {
+  for (let g = 0; g < estimates.length; g += 1) {
+    const away = (estimates[g] as number) - mean;
     const weight = 1 / ((variances[g] as number) + tau2);
-    squares += weight * weight * (estimate - mean) * (estimate - mean);
-  });
+    squares += weight * weight * away * away;
+  }
   return squares - totalWeight + (restricted ? squaredWeight / totalWeight : 0);
 }
 

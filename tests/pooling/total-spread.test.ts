@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { everythingHeld, nothingHeld, totalSpread } from '../../src/pooling/total-spread.ts';
+import { studentQuantile } from '../../src/statistics/distributions.ts';
 
 const spread = (standardError: number, classicalError = standardError, degreesOfFreedom = 4) => ({
   standardError,
@@ -10,12 +11,12 @@ const common = { rig: 9, cue: 16, table: 0 };
 
 describe('the total of a standard error', () => {
   it('adds in squares what the spread does not measure, with more degrees of freedom', () => {
-    const found = totalSpread(spread(12), common, nothingHeld);
+    const found = totalSpread(spread(12, 12, 40), common, nothingHeld);
     expect(found.standardError).toBe(13);
     expect(found.statisticalError).toBe(12);
     expect(found.commonError).toBe(5);
-    // Welch and Satterthwaite: 13^4 / (12^4 / 4).
-    expect(found.degreesOfFreedom).toBeCloseTo((4 * 13 ** 4) / 12 ** 4, 10);
+    // Welch and Satterthwaite: 13^4 / (12^4 / 40).
+    expect(found.degreesOfFreedom).toBeCloseTo((40 * 13 ** 4) / 12 ** 4, 10);
   });
 
   it('is the measured spread where that holds the common errors and is large enough', () => {
@@ -36,6 +37,21 @@ describe('the total of a standard error', () => {
     const found = totalSpread(spread(13, 1), common, { ...nothingHeld, rig: true });
     expect(found.standardError).toBeCloseTo(Math.sqrt(169 + 16), 12);
     expect(found.commonError).toBe(5);
+  });
+
+  it('never makes an interval narrower, however few degrees of freedom there are', () => {
+    for (const degrees of [1, 2, 3, 10]) {
+      for (const own of [0.1, 1, 3, 5, 10, 30]) {
+        for (const held of [nothingHeld, everythingHeld]) {
+          const found = totalSpread(spread(own, 8, degrees), common, held);
+          const [reach, before] = [
+            studentQuantile(0.975, found.degreesOfFreedom) * found.standardError,
+            studentQuantile(0.975, degrees) * own,
+          ];
+          expect(reach).toBeGreaterThan(before * (1 - 1e-5));
+        }
+      }
+    }
   });
 
   it('without common errors is the spread, to the bit', () => {
