@@ -4,9 +4,10 @@ import type { Coverage, CoverageCell, CoverageQuery } from '../../shared/coverag
 import { Refusal } from '../../shared/refusal.ts';
 import { permit } from '../access/permissions.ts';
 import type { Principal } from '../access/principal.ts';
-import { requireScope } from '../access/visibility.ts';
-import { readDataVersion } from '../pooling/data-version.ts';
+import { requireScope, type Scope } from '../access/visibility.ts';
+import { dataVersionOf, readDataVersion } from '../pooling/data-version.ts';
 import { rounded } from '../pooling/figures-in-words.ts';
+import { liveSourceOf } from '../pooling/live-source.ts';
 import { loadLiveColumns } from '../pooling/load-columns.ts';
 import type { Database } from '../store/database.ts';
 import { chosen } from './effect-words.ts';
@@ -23,10 +24,7 @@ export async function readCoverage(db: Database, principal: Principal, query: Co
   permit(principal, 'readShared');
   const scope = requireScope(principal, query.scope);
   const contrast = contrastOf(query);
-  const { digest, methodVersion, columns } = await db.transaction(
-    async (tx) => ({ ...(await readDataVersion(tx, scope)), columns: await loadLiveColumns(tx, scope) }),
-    { isolationLevel: 'repeatable read', accessMode: 'read only' },
-  );
+  const { digest, methodVersion, columns } = await shotsNow(db, scope);
   const steps = {
     tipOffset: query.tipOffsetStep,
     cueSpeed: query.cueSpeedStep,
@@ -45,6 +43,19 @@ export async function readCoverage(db: Database, principal: Principal, query: Co
     dataVersion: digest,
     methodVersion,
   };
+}
+
+/** Columns with labels, and the version of the data that they are. */
+async function shotsNow(db: Database, scope: Scope) {
+  const live = liveSourceOf(db);
+  if (live !== null) {
+    const { versions, columns } = await live.columns.view(scope, await live.versions.read(), true);
+    return { ...dataVersionOf(versions, scope), columns };
+  }
+  return db.transaction(
+    async (tx) => ({ ...(await readDataVersion(tx, scope)), columns: await loadLiveColumns(tx, scope) }),
+    { isolationLevel: 'repeatable read', accessMode: 'read only' },
+  );
 }
 
 function contrastOf({ variable, at, grouping, first, second }: CoverageQuery): Contrast {

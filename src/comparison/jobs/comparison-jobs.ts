@@ -5,12 +5,11 @@ import type { AnalysisJob } from '../../../shared/job.ts';
 import { detailOf, problemOf } from '../../../shared/problem.ts';
 import { Refusal } from '../../../shared/refusal.ts';
 import type { Principal } from '../../access/principal.ts';
-import type { OpenQuestion } from '../../pooling/answer-question.ts';
 import { selectShots } from '../../pooling/select-shots.ts';
 import { type AnswerText, getAnswerText, storeAnswerText } from '../../pooling/stored-analysis.ts';
 import type { Database } from '../../store/database.ts';
 import type { ThreadPool } from '../../threads/thread-pool.ts';
-import { answerInPlace, openComparison } from '../ask-comparison.ts';
+import { answerInPlace, type OpenComparison, openComparison } from '../ask-comparison.ts';
 import type { ComparisonMargin } from '../judge-difference.ts';
 import type { ComparisonProgress, ComparisonWork } from './comparison-thread.ts';
 import { endJob, getJob, insertJob, jobAtWork, keepJobAlive, requestCancel } from './job-rows.ts';
@@ -114,10 +113,12 @@ export class ComparisonJobs {
     await Promise.all([...this.#atWork.values()].map(({ ended }) => ended));
   }
 
-  #start({ id, scope, ...rest }: OpenQuestion<ComparisonSpecification>, margin: ComparisonMargin | null): Work {
+  #start({ id, scope, specification, base, columns, memory }: OpenComparison, margin: ComparisonMargin | null): Work {
     const { db, pool } = this.#options;
     const controller = new AbortController();
-    const input: ComparisonWork = { ...rest, margin };
+    // Chunks in memory are shared with the thread, columns that were read for this question are copied.
+    const shots = memory === null || memory === undefined ? { columns } : memory;
+    const input: ComparisonWork = { shots, specification, base, margin };
     const computed = pool.run<string>({
       module: new URL('./comparison-thread.ts', import.meta.url),
       input,
@@ -127,9 +128,7 @@ export class ComparisonJobs {
         work.progress = progress as ComparisonProgress;
       },
     });
-    const done = computed.then((text) =>
-      storeAnswerText(db, { id, scope, kind: 'comparison', text, specification: rest.specification }),
-    );
+    const done = computed.then((text) => storeAnswerText(db, { id, scope, kind: 'comparison', text, specification }));
     // Whoever waits hears of it; nobody may be waiting yet.
     done.catch(() => {});
     const work: Work = { controller, done, progress: null };

@@ -1,6 +1,7 @@
 /** A comparison in a worker thread: the answer comes back as the text that is stored and sent. */
 import { type ComparisonSpecification, comparisonResultSchema } from '../../../shared/comparison.ts';
 import type { JobStep } from '../../../shared/job.ts';
+import { shotView, type ViewSource } from '../../pooling/column-store/shot-view.ts';
 import type { ShotColumns } from '../../pooling/columns.ts';
 import type { AnalysisBase } from '../../pooling/run-regression.ts';
 import type { ThreadWork } from '../../threads/thread-pool.ts';
@@ -8,7 +9,9 @@ import type { ComparisonMargin } from '../judge-difference.ts';
 import { runComparison } from '../run-comparison.ts';
 
 export interface ComparisonWork {
-  readonly columns: ShotColumns;
+  readonly shots:
+    | { readonly columns: ShotColumns }
+    | { readonly source: ViewSource; readonly labels: readonly string[] };
   readonly specification: ComparisonSpecification;
   readonly base: AnalysisBase;
   readonly margin: ComparisonMargin | null;
@@ -21,7 +24,8 @@ export interface ComparisonProgress {
 }
 
 /** JSON of the result, its members in the order of the schema. */
-export const run: ThreadWork<ComparisonWork, string> = ({ columns, specification, base, margin }, report) => {
+export const run: ThreadWork<ComparisonWork, string> = ({ shots, specification, base, margin }, report) => {
+  const columns = 'columns' in shots ? shots.columns : shotView(shots.source, () => shots.labels);
   const result = runComparison(columns, specification, base, margin, (step, share) =>
     report({ step, share } satisfies ComparisonProgress),
   );

@@ -1,5 +1,6 @@
 /** Questions to the pool. An analysis id never changes its numbers; asking again with newer data gives a new id. */
 import type { FastifyReply, FastifyRequest } from 'fastify';
+import type { FastifyPluginAsyncZod } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { scopeSchema, variableSchema } from '../../../shared/analysis.ts';
 import { comparisonResultSchema } from '../../../shared/comparison.ts';
@@ -8,7 +9,6 @@ import { storableText } from '../../../shared/measure.ts';
 import { variableNames } from '../../../shared/quantities.ts';
 import { Refusal } from '../../../shared/refusal.ts';
 import {
-  type RegressionResult,
   type RegressionSpecification,
   regressionResultSchema,
   regressionSpecificationSchema,
@@ -19,17 +19,18 @@ import {
   measurementErrorSchema,
   standardErrorsSchema,
 } from '../../../shared/regression-specification.ts';
-import { askRegression } from '../../pooling/ask-regression.ts';
+import { askRegression, type RegressionAnswer } from '../../pooling/ask-regression.ts';
 import { regressionTable } from '../../pooling/regression-table.ts';
 import { getAnswerText, requireAnalysis } from '../../pooling/stored-analysis.ts';
+import type { Database } from '../../store/database.ts';
+import { type AnswerForm, type KeptAnswers, sendAnswer } from '../kept-answers.ts';
 import {
   analysisIdSchema,
   cacheControl,
   comparisonLinksSchema,
-  type Routes,
   refusals,
   sendAnswerText,
-  sendCsv,
+  signalOf,
   wantsCsv,
 } from './common.ts';
 
@@ -43,10 +44,16 @@ const anyAnswer = z.strictObject({
   result: z.discriminatedUnion('kind', [regressionResultSchema, comparisonResultSchema]),
 });
 
+const formWanted = ({ headers }: FastifyRequest): AnswerForm => (wantsCsv(headers.accept) ? 'csv' : 'json');
+
 /** A regression as JSON, or as a table to a caller who prefers text/csv. */
-function sendRegression(request: FastifyRequest, reply: FastifyReply, id: string, result: RegressionResult) {
-  if (wantsCsv(request.headers.accept)) return sendCsv(reply, regressionTable(result));
-  return reply.header('vary', 'accept').send({ id, result });
+function sendRegression(request: FastifyRequest, reply: FastifyReply, answers: KeptAnswers, answer: RegressionAnswer) {
+  const { id, scope, result } = answer;
+  const form = formWanted(request);
+  const kept =
+    answers.answer(id, form) ??
+    answers.keep(id, form, form === 'csv' ? regressionTable(result) : JSON.stringify({ id, result }));
+  return sendAnswer(request, reply, scope, form, kept);
 }
 
 const linkQuery = z.strictObject({
@@ -92,11 +99,15 @@ function specificationOfLink(asked: object): RegressionSpecification {
   throw new Refusal('request-invalid', 'The link asks for what a specification does not allow.', { faults });
 }
 
-export const analysisRoutes: Routes = async (scope, { db }) => {
+export const analysisRoutes: FastifyPluginAsyncZod<{ db: Database; answers: KeptAnswers }> = async (
+  scope,
+  { db, answers },
+) => {
   const tags = ['analyses'];
   scope.post(
     '/analyses/regression',
     {
+      config: { writes: false },
       schema: {
         summary: 'Pooled regression (JSON, or CSV with Accept: text/csv)',
         tags,
@@ -105,8 +116,9 @@ export const analysisRoutes: Routes = async (scope, { db }) => {
       },
     },
     async (request, reply) => {
-      const { id, result } = await askRegression(db, request.principal, request.body);
-      return sendRegression(request, reply.header('location', `/v1/analyses/${id}`), id, result);
+      const answer = await askRegression(db, request.principal, request.body, signalOf(reply));
+      const named = reply.header('location', `/v1/analyses/${answer.id}`) as unknown as FastifyReply;
+      return sendRegression(request, named, answers, answer);
     },
   );
   scope.get(
@@ -118,6 +130,11 @@ export const analysisRoutes: Routes = async (scope, { db }) => {
         querystring: linkQuery,
         response: { 200: regressionAnswer, ...refusals },
       },
+      // Before the address is taken apart: who asks the same again gets the same bytes.
+      preValidation: async (request, reply) => {
+        const again = answers.sendAgain(request, reply as unknown as FastifyReply, formWanted(request));
+        return again ? reply : undefined;
+      },
     },
     async (request, reply) => {
       const { terms, release, scope: asked, ...choices } = request.query;
@@ -127,9 +144,15 @@ export const analysisRoutes: Routes = async (scope, { db }) => {
         source: release === undefined ? 'live' : { release },
         scope: asked,
       });
-      const { id, result } = await askRegression(db, request.principal, specification);
-      const kept = reply.header('cache-control', cacheControl(asked, request.principal));
-      return sendRegression(request, kept.header('content-location', `/v1/analyses/${id}`), id, result);
+      const answer = await askRegression(db, request.principal, specification, signalOf(reply));
+      const { specificationDigest, dataVersion } = answer.result.provenance;
+      answers.keepQuestion(request.url, {
+        scope: answer.scope,
+        specificationDigest,
+        release: release === undefined ? null : dataVersion,
+      });
+      const named = reply.header('content-location', `/v1/analyses/${answer.id}`) as unknown as FastifyReply;
+      return sendRegression(request, named, answers, answer);
     },
   );
   scope.get(
@@ -149,7 +172,9 @@ export const analysisRoutes: Routes = async (scope, { db }) => {
       const kept = reply.header('cache-control', cacheControl(asked, request.principal)) as unknown as FastifyReply;
       if (kind === 'regression' && wantsCsv(request.headers.accept)) {
         const { result } = await requireAnalysis(db, id);
-        if (result.kind === 'regression') return sendRegression(request, kept, id, result);
+        if (result.kind === 'regression') {
+          return sendRegression(request, kept, answers, { id, scope: asked, result });
+        }
       }
       return sendAnswerText(kept.header('vary', 'accept'), answer);
     },

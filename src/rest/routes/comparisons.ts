@@ -51,6 +51,7 @@ export const comparisonRoutes: FastifyPluginAsyncZod<{ db: Database; jobs: Compa
   scope.post(
     '/analyses/comparison',
     {
+      config: { writes: false },
       schema: {
         summary: 'Matched comparison: the answer (200), or a job when it takes long (202, Location: /v1/jobs/{job})',
         tags: ['analyses'],
@@ -108,6 +109,7 @@ export const comparisonRoutes: FastifyPluginAsyncZod<{ db: Database; jobs: Compa
   scope.delete(
     '/jobs/:job',
     {
+      config: { writes: false },
       schema: {
         summary: 'Cancel a long question; what has ended stays as it is',
         tags: ['analyses'],

@@ -7,6 +7,7 @@ export const planningRoutes: Routes = async (scope, { db }) => {
   scope.post(
     '/planning',
     {
+      config: { writes: false },
       schema: {
         summary: 'How many pairs a comparison needs for a margin, a power and the spread that was observed',
         description:
