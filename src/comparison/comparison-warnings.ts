@@ -137,11 +137,14 @@ function robustnessWarnings({ answer }: ComparisonFindings): Warning[] {
     const text = `A hidden bias of odds ${rounded(gamma, 3)} (below ${fragile}) would remove ${what}.`;
     warnings.push({ code: 'FRAGILE', text });
   }
-  const others = [...calipers, ...lastPairs].filter(
-    ({ estimate, verdict }) => estimate !== null && verdict !== answer.verdict,
-  );
-  if (others.length > 0) {
-    const text = `The verdict is another in ${others.length} of ${calipers.length - 1 + lastPairs.length} variants with other calipers or without the pairs that cost most. ${answer.sensitivity.caliperSentence}`;
+  const { caliperSentence, lastPairsSentence } = answer.sensitivity;
+  const other = ({ estimate, verdict }: Pick<(typeof calipers)[number], 'estimate' | 'verdict'>): boolean =>
+    estimate !== null && verdict !== answer.verdict;
+  const byCaliper = calipers.filter(other).length;
+  const byLastPairs = lastPairs.filter(other).length;
+  if (byCaliper + byLastPairs > 0) {
+    const details = [byCaliper > 0 ? caliperSentence : '', byLastPairs > 0 ? lastPairsSentence : ''];
+    const text = `The verdict is another in ${byCaliper + byLastPairs} of ${calipers.length - 1 + lastPairs.length} variants with other calipers or without the pairs that cost most. ${details.filter(Boolean).join(' ')}`;
     warnings.push({ code: 'VERDICT_SENSITIVE', text });
   }
   return warnings;
