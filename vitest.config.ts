@@ -2,7 +2,7 @@ import { defineConfig } from 'vitest/config';
 
 /** Folders whose tests may need a database: only they pay for starting one. */
 const serviceTests = [
-  'tests/{store,access,intake,pooling,comparison,releases,rest,graphql,client,demo}/**/*.test.ts',
+  'tests/{store,notices,access,intake,pooling,comparison,releases,rest,graphql,client,demo}/**/*.test.ts',
   'tests/*.test.ts',
 ];
 

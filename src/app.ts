@@ -7,10 +7,12 @@ import { type Methods, publishedMethods } from './derivation/methods.ts';
 import { doDueWork } from './intake/housekeeping.ts';
 import { type Pace, usualPace } from './intake/read/pace-body.ts';
 import { RecomputationRunner } from './intake/recomputation/recomputation-runner.ts';
+import { openNoticeFeed } from './notices/notice-feed.ts';
 import { restPlugin } from './rest/plugin.ts';
 import { replyNotFound, replyProblem } from './rest/problem-reply.ts';
 import { healthRoutes } from './rest/routes/health.ts';
 import type { OpenDatabase } from './store/open-database.ts';
+import { type PoolLimits, ThreadPool } from './threads/thread-pool.ts';
 
 export interface AppOptions {
   readonly database: OpenDatabase;
@@ -23,6 +25,8 @@ export interface AppOptions {
   readonly pace?: Pace;
   /** Method versions that this server has; the published ones when not given. */
   readonly methods?: Methods;
+  /** Long computations at a time, and how many may wait. */
+  readonly threads?: PoolLimits;
   readonly logger?: FastifyServerOptions['logger'];
 }
 
@@ -51,8 +55,14 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   });
   app.addHook('onReady', async () => runner.wake());
   app.addHook('onClose', () => runner.stop());
+  const feed = openNoticeFeed(options.database);
+  app.addHook('onClose', () => feed.close());
+  const threads = new ThreadPool(options.threads ?? { threads: 1, queue: 32 });
+  app.addHook('onClose', () => threads.close());
   await app.register(restPlugin, {
     db,
+    feed,
+    threads,
     methods,
     runner,
     publicRead: options.publicRead ?? false,

@@ -12,6 +12,8 @@ const settingsSchema = z.object({
   MAXIMUM_UPLOAD_MEGABYTES: z.coerce.number().int().min(1).default(2048),
   UPLOAD_IDLE_SECONDS: z.coerce.number().int().min(1).max(3600).default(60),
   UPLOAD_LEAST_BYTES_PER_SECOND: z.coerce.number().int().min(0).default(1000),
+  ANALYSIS_THREADS: z.coerce.number().int().min(1).max(64).optional(),
+  ANALYSIS_QUEUE: z.coerce.number().int().min(0).default(32),
   LOG_LEVEL: z.enum(['trace', 'debug', 'info', 'warn', 'error', 'fatal', 'silent']).default('info'),
 });
 
@@ -26,6 +28,9 @@ export interface Config {
   readonly maximumUploadBytes: number;
   readonly uploadIdleSeconds: number;
   readonly uploadLeastBytesPerSecond: number;
+  /** Long computations at a time; null leaves it to the number of processors. */
+  readonly analysisThreads: number | null;
+  readonly analysisQueue: number;
   readonly logLevel: string;
 }
 
@@ -55,6 +60,8 @@ export function readConfig(environment: Readonly<Record<string, string | undefin
     maximumUploadBytes: settings.MAXIMUM_UPLOAD_MEGABYTES * 1_000_000,
     uploadIdleSeconds: settings.UPLOAD_IDLE_SECONDS,
     uploadLeastBytesPerSecond: settings.UPLOAD_LEAST_BYTES_PER_SECOND,
+    analysisThreads: settings.ANALYSIS_THREADS ?? null,
+    analysisQueue: settings.ANALYSIS_QUEUE,
     logLevel: settings.LOG_LEVEL,
   };
 }

@@ -1,4 +1,5 @@
 /** Opens the database, builds the application and listens. */
+import { availableParallelism } from 'node:os';
 import closeWithGrace from 'close-with-grace';
 import { ensureFirstCurator } from './access/tokens.ts';
 import { buildApp } from './app.ts';
@@ -23,6 +24,11 @@ async function main(): Promise<void> {
       ...usualPace,
       idleSeconds: config.uploadIdleSeconds,
       leastBytesPerSecond: config.uploadLeastBytesPerSecond,
+    },
+    threads: {
+      // One processor is left to those who only read or upload.
+      threads: config.analysisThreads ?? Math.max(1, availableParallelism() - 1),
+      queue: config.analysisQueue,
     },
     logger: { level: config.logLevel, redact: ['req.headers.authorization'] },
   });

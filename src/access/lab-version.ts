@@ -3,6 +3,7 @@
  * to the commit, so the order of versions is the order of commits.
  */
 import { eq, sql } from 'drizzle-orm';
+import { publishNotice } from '../notices/publish-notice.ts';
 import type { Transaction } from '../store/database.ts';
 import { lab } from '../store/schema.ts';
 
@@ -37,17 +38,23 @@ export async function lockLab(tx: Transaction, labId: number): Promise<LockedLab
   return row;
 }
 
-/** Bumps the version, and the shared version when something shared changed. The last step of a writing transaction. */
+/**
+ * Bumps the version, and the shared version when something shared changed, and lets every server know. The last step of
+ * a writing transaction.
+ */
 export async function bumpLabVersion(
   tx: Transaction,
   labId: number,
   { sharedChanged }: { readonly sharedChanged: boolean },
 ): Promise<void> {
-  await tx
+  const [moved] = await tx
     .update(lab)
     .set({
       version: sql`${lab.version} + 1`,
       ...(sharedChanged ? { sharedVersion: sql`${lab.sharedVersion} + 1` } : {}),
     })
-    .where(eq(lab.id, labId));
+    .where(eq(lab.id, labId))
+    .returning({ lab: lab.slug, version: lab.version, sharedVersion: lab.sharedVersion });
+  if (moved === undefined) throw new Error(`There is no lab with id ${labId}.`);
+  await publishNotice(tx, { kind: 'labVersion', ...moved });
 }

@@ -2,6 +2,7 @@
 import { eq, sql } from 'drizzle-orm';
 import { type LabInput, labInputSchema } from '../../shared/gear.ts';
 import { Refusal } from '../../shared/refusal.ts';
+import { publishNotice } from '../notices/publish-notice.ts';
 import type { Database, Transaction } from '../store/database.ts';
 import { lab } from '../store/schema.ts';
 import { appendAudit } from './audit.ts';
@@ -43,6 +44,8 @@ export async function createLab(db: Database, principal: Principal, input: LabIn
     const row = rows[0];
     if (row === undefined) throw new Refusal('name-taken', `There is a lab ${values.slug} already.`);
     await appendAudit(tx, row.id, { tokenId: principal.tokenId, kind: 'lab-registered', detail: { ...values } });
+    const { slug, version, sharedVersion } = row;
+    await publishNotice(tx, { kind: 'labVersion', lab: slug, version, sharedVersion });
     return present(row);
   });
 }

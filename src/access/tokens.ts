@@ -1,6 +1,7 @@
 /** Access tokens: made once, shown once, stored only as a hash. */
 import { and, eq, isNull, sql } from 'drizzle-orm';
 import { Refusal } from '../../shared/refusal.ts';
+import { publishNotice } from '../notices/publish-notice.ts';
 import type { Database } from '../store/database.ts';
 import { accessToken, lab } from '../store/schema.ts';
 import { appendAudit } from './audit.ts';
@@ -87,6 +88,7 @@ export async function revokeToken(db: Database, principal: Principal, id: string
     if (ended.length === 0) return;
     const entry = { tokenId: principal.tokenId, kind: 'token-revoked', detail: { token: id } };
     await appendAudit(tx, found.labId, entry);
+    await publishNotice(tx, { kind: 'readAgain', what: 'tokens' });
   });
 }
 

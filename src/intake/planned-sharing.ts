@@ -7,6 +7,7 @@ import { lockLab } from '../access/lab-version.ts';
 import { requireLab } from '../access/labs.ts';
 import { permit } from '../access/permissions.ts';
 import type { Principal } from '../access/principal.ts';
+import { publishNotice } from '../notices/publish-notice.ts';
 import type { Database, Transaction } from '../store/database.ts';
 import { plannedSharing } from '../store/schema.ts';
 import { chooseShots } from './choose-shots.ts';
@@ -46,6 +47,7 @@ export async function planSharing(
     if (row === undefined) throw new Error('The plan was not returned.');
     const detail = { plan: row.id, from: from.toISOString() };
     await appendAudit(tx, labId, { tokenId, kind: 'sharing-planned', detail });
+    await publishNotice(tx, { kind: 'readAgain', what: 'versions' });
     return present(labSlug, row);
   });
 }

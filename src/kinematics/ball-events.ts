@@ -25,8 +25,10 @@ export function trackNoise(positions: Float64Array): number {
     if (change > 0 && change < step) step = change;
   }
   for (let i = 0; i < count - 3; i += 1) {
-    const [a, b, c, d] = positions.subarray(i, i + 4) as unknown as [number, number, number, number];
-    thirds[i] = Math.abs(d - 3 * c + 3 * b - a);
+    const first = positions[i] as number;
+    const second = positions[i + 1] as number;
+    const third = positions[i + 2] as number;
+    thirds[i] = Math.abs((positions[i + 3] as number) - 3 * third + 3 * second - first);
   }
   thirds.sort();
   const median = thirds[Math.floor(thirds.length / 2)] as number;

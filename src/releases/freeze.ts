@@ -9,6 +9,7 @@ import type { Release, ReleaseInput } from '../../shared/release.ts';
 import { appendAudit } from '../access/audit.ts';
 import { permit } from '../access/permissions.ts';
 import type { Principal } from '../access/principal.ts';
+import { publishNotice } from '../notices/publish-notice.ts';
 import { canonicalJson } from '../pooling/canonical.ts';
 import { canonicalFilter } from '../pooling/canonical-specification.ts';
 import { loadLiveColumns } from '../pooling/load-columns.ts';
@@ -145,6 +146,7 @@ async function freezeOnce(tx: Transaction, principal: Principal, slug: string, i
     kind: 'release-frozen',
     detail: { release: `${slug}@${identity.number}`, digest, shots: shots.length },
   });
+  await publishNotice(tx, { kind: 'releaseFrozen', dataset: slug, number: identity.number, digest });
   return presentRelease({ ...row, dataset: slug });
 }
 

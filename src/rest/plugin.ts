@@ -12,7 +12,9 @@ import type { Methods } from '../derivation/methods.ts';
 import { shareDue } from '../intake/planned-sharing.ts';
 import type { Pace } from '../intake/read/pace-body.ts';
 import type { RecomputationRunner } from '../intake/recomputation/recomputation-runner.ts';
+import type { NoticeFeed } from '../notices/notice-feed.ts';
 import type { Database } from '../store/database.ts';
+import type { ThreadPool } from '../threads/thread-pool.ts';
 import { authenticate } from './authentication.ts';
 import { replyProblem } from './problem-reply.ts';
 import { analysisRoutes } from './routes/analyses.ts';
@@ -34,6 +36,9 @@ import { vocabularyRoutes } from './routes/vocabularies.ts';
 
 export interface RestOptions {
   readonly db: Database;
+  readonly feed: NoticeFeed;
+  /** For long computations. */
+  readonly threads: ThreadPool;
   readonly publicRead: boolean;
   readonly corsOrigins: readonly string[];
   readonly maximumUploadBytes: number;

@@ -15,13 +15,15 @@ export interface CholeskyFactor {
 /**
  * Factor of a symmetric matrix (n x n, row by row). Stops at the first pivot below `refusedPivot` and names it:
  * on a correlation matrix the pivot of row j is 1 - R^2 of variable j on those before it.
+ *
+ * @param into room for the factor; only its lower triangle is written
  */
 export function cholesky(
   matrix: Float64Array,
   size: number,
+  into: CholeskyFactor = { size, lower: new Float64Array(size * size), pivots: new Float64Array(size) },
 ): { readonly ok: true; readonly factor: CholeskyFactor } | { readonly ok: false; readonly row: number } {
-  const lower = new Float64Array(size * size);
-  const pivots = new Float64Array(size);
+  const { lower, pivots } = into;
   for (let j = 0; j < size; j += 1) {
     let pivot = matrix[j * size + j] as number;
     for (let k = 0; k < j; k += 1) pivot -= (lower[j * size + k] as number) * (lower[j * size + k] as number);
@@ -35,12 +37,15 @@ export function cholesky(
       lower[i * size + j] = sum / diagonal;
     }
   }
-  return { ok: true, factor: { size, lower, pivots } };
+  return { ok: true, factor: into };
 }
 
-/** Solves C x = right. */
-export function solveLower({ size, lower }: CholeskyFactor, right: Float64Array): Float64Array {
-  const solution = new Float64Array(size);
+/** Solves C x = right; `solution` is room for x, and may be `right` itself. */
+export function solveLower(
+  { size, lower }: CholeskyFactor,
+  right: Float64Array,
+  solution: Float64Array = new Float64Array(size),
+): Float64Array {
   for (let i = 0; i < size; i += 1) {
     let sum = right[i] as number;
     for (let k = 0; k < i; k += 1) sum -= (lower[i * size + k] as number) * (solution[k] as number);
@@ -49,9 +54,12 @@ export function solveLower({ size, lower }: CholeskyFactor, right: Float64Array)
   return solution;
 }
 
-/** Solves C' x = right. */
-export function solveUpper({ size, lower }: CholeskyFactor, right: Float64Array): Float64Array {
-  const solution = new Float64Array(size);
+/** Solves C' x = right; `solution` is room for x, and may be `right` itself. */
+export function solveUpper(
+  { size, lower }: CholeskyFactor,
+  right: Float64Array,
+  solution: Float64Array = new Float64Array(size),
+): Float64Array {
   for (let i = size - 1; i >= 0; i -= 1) {
     let sum = right[i] as number;
     for (let k = i + 1; k < size; k += 1) sum -= (lower[k * size + i] as number) * (solution[k] as number);

@@ -14,11 +14,23 @@ export type Database = PgDatabase<RowsResult, typeof schema>;
 /** Inside a transaction only this may be used: on PGlite the outer database would wait for itself for ever. */
 export type Transaction = Parameters<Parameters<Database['transaction']>[0]>[0];
 
+/** A channel that is being listened to. */
+export interface Listening {
+  /** Resolves when nothing is heard any more, whether closed or lost. */
+  readonly lost: Promise<void>;
+  close(): Promise<void>;
+}
+
 export interface OpenDatabase {
   readonly db: Database;
   readonly kind: 'embedded' | 'postgresql';
   /** What and where, for the log; holds no password. */
   readonly description: string;
+  /**
+   * Hears what is notified on a channel, over a connection of its own where there is more than one.
+   * @throws Error when no connection can be had
+   */
+  listen(channel: string, hear: (payload: string) => void): Promise<Listening>;
   /** Ends all connections and gives the data directory free. May be called more than once. */
   close(): Promise<void>;
 }

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { PGlite } from '@electric-sql/pglite';
 import { drizzle } from 'drizzle-orm/pglite';
 import { lockDataDirectory } from './data-directory-lock.ts';
-import type { OpenDatabase } from './database.ts';
+import type { Listening, OpenDatabase } from './database.ts';
 import { migrate } from './migrate.ts';
 import * as schema from './schema.ts';
 
@@ -64,10 +64,27 @@ async function openClient(client: PGlite, description: string, release: () => vo
     db: drizzle(client, { schema }),
     kind: 'embedded',
     description,
+    listen: (channel, hear) => listenEmbedded(client, channel, hear),
     async close() {
       if (client.closed) return;
       await client.close();
       release();
+    },
+  };
+}
+
+/** The one connection hears itself; it is lost only when it is closed. */
+async function listenEmbedded(client: PGlite, channel: string, hear: (payload: string) => void): Promise<Listening> {
+  const stop = await client.listen(channel, hear);
+  let lose: () => void = () => {};
+  const lost = new Promise<void>((resolve) => {
+    lose = resolve;
+  });
+  return {
+    lost,
+    async close() {
+      lose();
+      if (!client.closed) await stop();
     },
   };
 }

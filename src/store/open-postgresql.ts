@@ -2,6 +2,7 @@
 import { drizzle } from 'drizzle-orm/node-postgres';
 import pg from 'pg';
 import type { OpenDatabase } from './database.ts';
+import { listenPostgresql } from './listen-postgresql.ts';
 import { migrate } from './migrate.ts';
 import * as schema from './schema.ts';
 
@@ -35,6 +36,7 @@ export async function openPostgresql(databaseUrl: string): Promise<OpenDatabase>
     db: drizzle(pool, { schema }),
     kind: 'postgresql',
     description: `PostgreSQL ${version}, ${place}`,
+    listen: (channel, hear) => listenPostgresql(databaseUrl, channel, hear),
     close() {
       closing ??= pool.end();
       return closing;

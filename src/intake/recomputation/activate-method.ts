@@ -6,6 +6,7 @@ import { appendAudit } from '../../access/audit.ts';
 import { bumpLabVersion } from '../../access/lab-version.ts';
 import { permit } from '../../access/permissions.ts';
 import type { Principal } from '../../access/principal.ts';
+import { publishNotice } from '../../notices/publish-notice.ts';
 import type { Database } from '../../store/database.ts';
 import { lab, recomputation, serverState } from '../../store/schema.ts';
 import { compareMethods } from './compare-methods.ts';
@@ -40,6 +41,7 @@ export async function activateMethod(db: Database, principal: Principal, id: str
     }
     const changes = await compareMethods(tx, fromMethod, toMethod);
     await tx.update(serverState).set({ activeMethod: toMethod });
+    await publishNotice(tx, { kind: 'readAgain', what: 'versions' });
     for (const each of labs) await rebuildHotRows(tx, each, toMethod);
     const activated = { activatedAt: new Date(), changes };
     const [row] = await tx.update(recomputation).set(activated).where(eq(recomputation.id, id)).returning();

@@ -9,10 +9,12 @@ import { olderThanDatabase } from '../active-method.ts';
 import type { PreparedShot } from '../prepared-shot.ts';
 import type { SentPlace } from '../read/sent-shot.ts';
 import type { Spool } from '../spool.ts';
+import type { TrackKind } from '../track-bytes.ts';
+import { ballTrackFingerprint } from '../track-fingerprint.ts';
 import type { AcceptedShot, Arrival } from './accepted-shot.ts';
 import { type Decision, decide } from './decide.ts';
 import { findStoredShots, type StoredShot } from './find-stored-shots.ts';
-import { findTrackOwners } from './find-track-owners.ts';
+import { findBallTrackOwners, findTrackOwners } from './find-track-owners.ts';
 import { insertReceiptShots } from './insert-receipt-shots.ts';
 import { insertDerivations, insertRevisions, insertTracks } from './insert-revisions.ts';
 import { insertShots } from './insert-shots.ts';
@@ -57,15 +59,15 @@ function refuseChanged({ basedOn, label }: PreparedShot, stored: StoredShot | nu
 }
 
 /**
- * @param tracks label of the shot of this submission that has each track; only of shots that are not rejected, so that
- *   nothing is refused because of a shot that is not stored
+ * @param tracks labels of the shots of this submission by cue track and by ball track; only of shots that are not
+ *   rejected, so that nothing is refused because of a shot that is not stored
  */
 async function decideBatch(
   tx: Transaction,
   labId: number,
   batch: readonly PreparedShot[],
   options: PassOptions,
-  tracks: Map<string, string>,
+  tracks: Readonly<Record<TrackKind, Map<string, string>>>,
 ): Promise<Decision[]> {
   const stored = await findStoredShots(
     tx,
@@ -87,11 +89,24 @@ async function decideBatch(
     labId,
     settled.flatMap(({ ready }) => ready?.trackHash ?? []),
   );
-  return settled.map((shot) => {
-    const hash = shot.ready?.trackHash ?? '';
-    const owner = owners.get(hash) ?? tracks.get(hash) ?? null;
-    const decision = decide(shot, storedAs(shot), owner, options.revise, options.columns);
-    if (decision.state !== 'rejected' && hash !== '' && shot.label !== null) tracks.set(hash, shot.label);
+  const fingerprints = settled.map(({ ready }) => ballTrackFingerprint(ready?.ballTrack ?? null));
+  const ballOwners = await findBallTrackOwners(
+    tx,
+    labId,
+    fingerprints.filter((fingerprint) => fingerprint !== null),
+  );
+  return settled.map((shot, index) => {
+    const cue = shot.ready?.trackHash ?? '';
+    const ball = fingerprints[index] ?? '';
+    const trackOwners = {
+      cue: owners.get(cue) ?? tracks.cue.get(cue) ?? null,
+      ball: ballOwners.get(ball) ?? tracks.ball.get(ball) ?? null,
+    };
+    const decision = decide(shot, storedAs(shot), trackOwners, options.revise, options.columns);
+    if (decision.state !== 'rejected' && shot.label !== null) {
+      if (cue !== '') tracks.cue.set(cue, shot.label);
+      if (ball !== '') tracks.ball.set(ball, shot.label);
+    }
     return decision;
   });
 }
@@ -188,7 +203,7 @@ export async function storeSpool(
   let onlyShared = 0;
   let sharedChanged = false;
   // Labels and tracks of a submission are the only memory that grows with it.
-  const tracks = new Map<string, string>();
+  const tracks = { cue: new Map<string, string>(), ball: new Map<string, string>() };
   for await (const batch of readAhead(spool.batches())) {
     const decisions = await decideBatch(tx, arrival.labId, batch, options, tracks);
     await recordFirstReceipts(

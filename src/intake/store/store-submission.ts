@@ -4,6 +4,7 @@ import type { Receipt, SubmissionOptions } from '../../../shared/submission.ts';
 import { appendAudit } from '../../access/audit.ts';
 import { bumpLabVersion, lockLab } from '../../access/lab-version.ts';
 import type { MethodsInUse } from '../../derivation/methods.ts';
+import { publishNotice } from '../../notices/publish-notice.ts';
 import type { Database, Transaction } from '../../store/database.ts';
 import { lab, submission } from '../../store/schema.ts';
 import { holdActiveMethod } from '../active-method.ts';
@@ -131,7 +132,10 @@ async function storeShots(tx: Transaction, sent: SpooledSubmission, nextOrdinal:
       kind: auditKinds[purpose],
       detail: { ...detail, ...counts, ...(reason === null ? {} : { reason }) },
     });
-    await bumpLabVersion(tx, labId, { sharedChanged: result.sharedChanged });
+    const { sharedChanged } = result;
+    const { id, labSlug } = sent;
+    await publishNotice(tx, { kind: 'submissionAccepted', lab: labSlug, submission: id, shared: sharedChanged });
+    await bumpLabVersion(tx, labId, { sharedChanged });
   }
   return receipt;
 }
