@@ -31,7 +31,7 @@ export const clusteredSchema = z
 export const rankAnalysisSchema = z
   .strictObject({
     of: z.enum(['raw', 'adjusted']),
-    statistic: z.number().meta({ description: 'Sum of the ranks of the positive pair differences.' }),
+    statistic: z.number().meta({ description: 'Sum of the ranks of the positive pair differences, a pure number.' }),
     zeros: z.int().meta({ description: 'Pair differences of zero: dropped before ranking.' }),
     tied: z
       .int()
@@ -42,7 +42,9 @@ export const rankAnalysisSchema = z
       estimate: z.number(),
       unit: z.string(),
       interval: intervalSchema,
-      confidence: z.number().meta({ description: 'What the interval really has; ranks come in steps.' }),
+      confidence: z
+        .number()
+        .meta({ description: 'Confidence level that the interval really has; ranks come in steps.' }),
     }),
     sentence: z.string(),
   })
@@ -131,12 +133,14 @@ export const measurementSchema = z
           description:
             'From errors that shots of one rig, cue or table share, as far as they do not cancel within pairs.',
         }),
-        uncancelled: z.number().meta({ description: 'What the shared errors would be if they did not cancel.' }),
+        uncancelled: z.number().meta({ description: 'What the shared errors would be if they did not cancel, SI.' }),
       }),
     ),
     independent: z.number(),
     common: z.number(),
-    standardUncertainty: z.number().meta({ description: 'Of the mean difference, from measurement alone.' }),
+    standardUncertainty: z
+      .number()
+      .meta({ description: 'Of the mean difference, from measurement alone, in the unit stated beside it.' }),
     sentence: z.string(),
   })
   .meta({ id: 'MeasurementOfDifference' });
@@ -145,7 +149,7 @@ export const labDifferenceSchema = z
   .strictObject({
     lab: z.string(),
     pairs: z.int(),
-    share: z.number().meta({ description: 'Of all pairs.' }),
+    share: z.number().meta({ description: 'Share of all pairs.' }),
     estimate: z.number(),
     unit: z.string(),
     standardError: z.number().nullable(),
@@ -165,7 +169,9 @@ export const labHeterogeneitySchema = z
     tau: z.number().meta({ description: 'Standard deviation of the true differences between labs (REML), SI.' }),
     tauInterval: intervalSchema,
     inconsistency: z.number().meta({ description: 'I2: share of the spread between labs that is not chance.' }),
-    estimate: z.number().meta({ description: 'Mean of the labs, each lab weighted by its precision (Hartung-Knapp).' }),
+    estimate: z
+      .number()
+      .meta({ description: 'Mean of the labs, each lab weighted by its precision (Hartung-Knapp), SI.' }),
     interval: intervalSchema.nullable(),
     prediction: intervalSchema.nullable().meta({ description: 'Where the difference of a further lab would lie.' }),
     unit: z.string(),

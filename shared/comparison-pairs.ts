@@ -12,7 +12,7 @@ const shotPlace = {
   label: z.string(),
   group: z.string().meta({ description: 'Values of the exact groupings; only shots of one group may be paired.' }),
   contrast: z.union([z.number(), z.string()]),
-  response: z.number(),
+  response: z.number().meta({ description: 'Value of the response, SI.' }),
   match: z
     .array(z.number())
     .meta({ description: 'Values of the matching variables, in the order of the specification.' }),
@@ -30,10 +30,10 @@ export const matchedPairSchema = z
   .strictObject({
     first: pairedShotSchema,
     second: pairedShotSchema,
-    distance: z.number().meta({ description: 'sqrt of the sum of (difference / caliper)^2.' }),
+    distance: z.number().meta({ description: 'sqrt of the sum of (difference / caliper)^2, a pure number.' }),
     difference: z.number().meta({ description: 'Response, first minus second, SI.' }),
     adjustedDifference: z.number().nullable().meta({
-      description: 'The same less what leftover differences in the matching variables are worth.',
+      description: 'The same less what leftover differences in the matching variables are worth, SI.',
     }),
   })
   .meta({ id: 'MatchedPair' });
@@ -61,13 +61,14 @@ export const appliedCaliperSchema = z
       description: 'Largest difference allowed, SI; the widest of all pairs where it differs from pair to pair.',
     }),
     combinedUncertainties: z.number().nullable().meta({
-      description: 'The caliper of a pair is this many combined standard uncertainties of its two shots; else null.',
+      description:
+        'The caliper of a pair is this number of combined standard uncertainties of its two shots; else null.',
     }),
     standardUncertainty: z.number().nullable().meta({
       description:
         'Root mean square standard uncertainty of one shot, without what the shots of an exact group share; null when none is stated.',
     }),
-    standardDeviation: z.number().nullable().meta({ description: 'Of the shots of both sides before matching.' }),
+    standardDeviation: z.number().nullable().meta({ description: 'Of the shots of both sides before matching, SI.' }),
     sentence: z.string(),
   })
   .meta({ id: 'AppliedCaliper' });
@@ -90,10 +91,12 @@ export const balanceSchema = z
     variable: variableSchema,
     before: standardised.meta({
       description:
-        'Standardised mean difference before matching, first minus second; null where the shots do not vary.',
+        'Standardised mean difference before matching, first minus second, a pure number; null where the shots do not vary.',
     }),
-    after: standardised.meta({ description: 'The same of the pairs, over the spread before matching.' }),
-    varianceRatioBefore: standardised.meta({ description: 'Variance of the first side over that of the second.' }),
+    after: standardised.meta({ description: 'The same of the pairs, over the spread before matching, a pure number.' }),
+    varianceRatioBefore: standardised.meta({
+      description: 'Variance of the first side over that of the second, a pure number.',
+    }),
     varianceRatioAfter: standardised,
     meanDifference: z.number().meta({ description: 'Mean difference within pairs, SI.' }),
   })

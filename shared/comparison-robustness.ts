@@ -14,7 +14,9 @@ const variant = {
 export const builtInBiasSchema = z
   .strictObject({
     matched: variableSchema,
-    correlation: z.number().meta({ description: 'Mean correlation of the two measurement errors of a shot.' }),
+    correlation: z
+      .number()
+      .meta({ description: 'Mean correlation of the two measurement errors of a shot, a pure number.' }),
     hiddenDifference: z.number().meta({
       description: 'True value of the matched variable, first minus second, although the measured ones agree. SI.',
     }),
@@ -32,7 +34,7 @@ export const unresolvedSchema = z
     variable: variableSchema,
     shots: z.int().meta({ description: 'Paired shots whose side is not settled.' }),
     share: z.number(),
-    expectedWrong: z.number().meta({ description: 'Paired shots expected on the wrong side.' }),
+    expectedWrong: z.number().meta({ description: 'Expected number of paired shots on the wrong side.' }),
     without: z.strictObject(variant),
     unit: z.string(),
     sentence: z.string(),
@@ -41,17 +43,17 @@ export const unresolvedSchema = z
 
 export const caliperRowSchema = z
   .strictObject({
-    factor: z.number().meta({ description: 'Times the calipers of the question.' }),
+    factor: z.number().meta({ description: 'Factor on the calipers of the question.' }),
     ...variant,
   })
   .meta({ id: 'CaliperSensitivity' });
 
 export const lastPairsRowSchema = z
   .strictObject({
-    worth: z.number().meta({ description: 'Distance above which a pair costs more than it is worth.' }),
+    worth: z.number().meta({ description: 'Distance above which a pair costs more than it is worth, a pure number.' }),
     totalDistance: z.number(),
     distancePerPair: z.number().nullable().meta({
-      description: 'Total distance saved for each pair given up; null when none was.',
+      description: 'Total distance saved for each pair given up, a pure number; null when none was.',
     }),
     ...variant,
   })
@@ -62,11 +64,11 @@ export const hiddenBiasSchema = z
     of: z.enum(['raw', 'adjusted']),
     difference: z.number().nullable().meta({
       description:
-        'Largest odds of a hidden bias at which the difference would still be found one-sided at 1 - confidence; null when it is not found at all.',
+        'Largest odds (a pure number) of a hidden bias at which the difference would still be found one-sided at 1 - confidence; null when it is not found at all.',
     }),
     equivalence: z.number().nullable().meta({
       description:
-        'Largest odds at which both one-sided signed-rank tests still place the difference inside the margin; null when they do not, or without a margin.',
+        'Largest odds (a pure number) at which both one-sided signed-rank tests still place the difference inside the margin; null when they do not, or without a margin.',
     }),
     rows: z.array(
       z.strictObject({

@@ -45,7 +45,11 @@ export const comparisonResultSchema = z
       description: 'Of the matching variables before and after matching.',
     }),
     worstProduct: z
-      .strictObject({ term: z.string(), before: z.number().nullable(), after: z.number() })
+      .strictObject({
+        term: z.string(),
+        before: z.number().nullable().meta({ description: 'Before matching, a pure number.' }),
+        after: z.number().meta({ description: 'After matching, a pure number.' }),
+      })
       .nullable()
       .meta({
         description:

@@ -12,6 +12,12 @@ export interface PairEstimates {
   readonly differences: Float64Array;
   /** The same less what leftover differences are worth; null without an adjusted difference. */
   readonly adjustedDifferences: Float64Array | null;
+  /**
+   * What signed ranks look at: the adjusted pair differences, stretched about their mean so that the mean has the standard
+   * error of the adjusted difference. As they are, they lie too close together, because the slopes were fitted to them.
+   * The raw ones without an adjusted difference.
+   */
+  readonly rankable: Float64Array;
   /** Matching variables, first minus second, in the order of the specification. */
   readonly leftovers: readonly Float64Array[];
   readonly raw: EstimatedDifference;
@@ -58,9 +64,12 @@ export function estimatePairs(
   const clusteredAdjusted =
     adjusted === null ? null : clustered(adjusted.slopes.flatMap((slope, place) => (slope === null ? [] : [place])));
   const [independent, robust] = adjusted === null ? [raw, clusteredRaw] : [adjusted, clusteredAdjusted];
+  const adjustedDifferences = adjusted === null ? null : adjustedPairs(differences, leftovers, adjusted.slopes);
   return {
     differences,
-    adjustedDifferences: adjusted === null ? null : adjustedPairs(differences, leftovers, adjusted.slopes),
+    adjustedDifferences,
+    rankable:
+      adjusted === null || adjustedDifferences === null ? differences : stretched(adjustedDifferences, adjusted),
     leftovers,
     raw,
     adjusted,
@@ -77,6 +86,12 @@ export function estimatePairs(
 export function hasSpread({ differences, raw, quoted }: PairEstimates): boolean {
   const largest = differences.reduce((most, difference) => Math.max(most, Math.abs(difference)), 0);
   return raw.standardError > noSpread * largest && quoted.standardError > noSpread * largest;
+}
+
+function stretched(values: Float64Array, { estimate, standardError }: AdjustedDifference): Float64Array {
+  const own = pairedDifference(values).standardError;
+  const factor = own > 0 ? standardError / own : 1;
+  return values.map((value) => estimate + factor * (value - estimate));
 }
 
 function adjustedPairs(

@@ -17,11 +17,10 @@ const gammas = [1, 1.25, 1.5, 2, 3] as const;
  * @param margin SI, or null
  */
 export function hiddenBiasOfPairs(
-  { differences, adjustedDifferences, quoted }: PairEstimates,
+  { rankable: values, quoted, quotedOf }: PairEstimates,
   margin: number | null,
   { response, confidence }: { readonly response: VariableName; readonly confidence: number },
 ): HiddenBias {
-  const values = adjustedDifferences ?? differences;
   const upwards = quoted.estimate < 0 ? values.map((value) => -value) : values;
   const alpha = 1 - confidence;
   const difference = toleratedBias(upwards, alpha);
@@ -37,7 +36,7 @@ export function hiddenBiasOfPairs(
     return { gamma, pValue: worstCaseP(upwards, gamma), estimates, interval };
   });
   return {
-    of: adjustedDifferences === null ? 'raw' : 'adjusted',
+    of: quotedOf,
     difference,
     equivalence,
     rows,

@@ -11,11 +11,11 @@ type RankAnalysis = ComparisonResult['ranks'][number];
 
 /** Signed-rank test with the Hodges-Lehmann interval, of the raw pair differences and of the adjusted ones. */
 export function rankAnalyses(
-  { differences, adjustedDifferences }: PairEstimates,
+  { differences, rankable, quotedOf }: PairEstimates,
   specification: { readonly response: VariableName; readonly confidence: number },
 ): RankAnalysis[] {
   const raw = rankAnalysis('raw', differences, specification);
-  return adjustedDifferences === null ? [raw] : [raw, rankAnalysis('adjusted', adjustedDifferences, specification)];
+  return quotedOf === 'raw' ? [raw] : [raw, rankAnalysis('adjusted', rankable, specification)];
 }
 
 function rankAnalysis(

@@ -76,7 +76,7 @@ export function verdictRates(cell: VerdictCell, experiments: number, seed: numbe
     if (variant.interval !== null) counts.quoted += holds(variant.interval);
     counts.independent += holds(studentInterval(estimates.adjusted ?? estimates.raw, 0.95));
     counts.raw += holds(studentInterval(estimates.raw, 0.95));
-    counts.hodgesLehmann += holds(hodgesLehmann(estimates.adjustedDifferences ?? estimates.differences, 0.95).interval);
+    counts.hodgesLehmann += holds(hodgesLehmann(estimates.rankable, 0.95).interval);
   }
   const share = (count: number): number => count / experiments;
   return {
