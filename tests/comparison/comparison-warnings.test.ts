@@ -203,8 +203,8 @@ const cases: Readonly<Record<string, { answer: () => ComparisonResult; says: Reg
     says: /^contact time has 5 distinct values \(steps of 0\.25 ms\) among 80 shots \(fewer than 10, .*treat it as ordinal/,
   },
   FRAGILE: {
-    answer: () => ask(plannedRepeats(40, 0.004, 5)),
-    says: /^A hidden bias of odds 1\.08 \(below 1\.25\) would remove the finding of a difference\.$/,
+    answer: () => ask(plannedRepeats(40, 0.007, 3)),
+    says: /^A hidden bias of odds 1\.14 \(below 1\.25\) would remove the finding of a difference\.$/,
   },
   VERDICT_SENSITIVE: {
     answer: () => {
