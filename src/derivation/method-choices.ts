@@ -6,12 +6,19 @@
 export interface MethodChoices {
   /** Name of the version, written into what it derives. */
   readonly version: string;
+  /**
+   * Every derived number has its budget: restitution, effective cue mass, expected outcome and residual too, from the
+   * budgets of what they rest on.
+   */
+  readonly completeBudgets: boolean;
+  /** Friction in a full hit changes the spin of each ball by its own mass. */
+  readonly spinByMasses: boolean;
 }
 
 /** The first published version: every choice as it was. */
-export const methodOne: MethodChoices = { version: '1' };
+export const methodOne: MethodChoices = { version: '1', completeBudgets: false, spinByMasses: false };
 
-export const methodTwo: MethodChoices = { version: '2' };
+export const methodTwo: MethodChoices = { version: '2', completeBudgets: true, spinByMasses: true };
 
 /** What `deriveShot` works under unless told otherwise: the newest published version. */
 export const newestChoices: MethodChoices = methodOne;
