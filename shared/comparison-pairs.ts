@@ -9,11 +9,9 @@ const price = z.number().meta({
 
 const shotPlace = {
   lab: z.string(),
-  label: z
-    .string()
-    .meta({
-      description: 'With the lab, GET /v1/shots?lab=...&label=... leads to the shot, its track and its frames.',
-    }),
+  label: z.string().meta({
+    description: 'With the lab, GET /v1/shots?lab=...&label=... leads to the shot, its track and its frames.',
+  }),
   group: z.string().meta({ description: 'Values of the exact groupings; only shots of one group may be paired.' }),
   contrast: z.union([z.number(), z.string()]),
   response: z.number().meta({ description: 'Value of the response, SI.' }),

@@ -5,7 +5,12 @@ import { decimalsFor, displayFactor, displayUnit, figure, rounded } from '../poo
 /** Diameter that "a ball" stands for in sentences (pool ball of the governing body's specification), m. */
 export const spokenBall = 0.05715;
 /** Distances that a ball travels. */
-const travelled: ReadonlySet<VariableName> = new Set(['outcomeDistance', 'outcomeResidual', 'objectBallDistance']);
+const travelled: ReadonlySet<VariableName> = new Set([
+  'outcomeDistance',
+  'earlyOutcomeDistance',
+  'outcomeResidual',
+  'objectBallDistance',
+]);
 const namedShares = [
   { share: 0.25, words: 'a quarter ball' },
   { share: 0.5, words: 'half a ball' },

@@ -61,6 +61,8 @@ export function madeColumns(shots: readonly MadeShot[]): ShotColumns {
         ballSpeed: null,
         cueMass: 0.54,
         elevation: null,
+        outcomeClass: null,
+        earlyOutcomeDistance: null,
         outcomeResidual: null,
         ...shot.variables,
       },
