@@ -11,17 +11,19 @@ type RankAnalysis = ComparisonResult['ranks'][number];
 
 /** Signed-rank test with the Hodges-Lehmann interval, of the raw pair differences and of the adjusted ones. */
 export function rankAnalyses(
-  { differences, rankable, quotedOf }: PairEstimates,
+  { differences, rankable, quotedOf, quotedBy }: PairEstimates,
   specification: { readonly response: VariableName; readonly confidence: number },
 ): RankAnalysis[] {
-  const raw = rankAnalysis('raw', differences, specification);
-  return quotedOf === 'raw' ? [raw] : [raw, rankAnalysis('adjusted', rankable, specification)];
+  const note = quotedBy === null ? '' : ` Ranks count pairs of one ${quotedBy} as independent.`;
+  const raw = rankAnalysis('raw', differences, specification, note);
+  return quotedOf === 'raw' ? [raw] : [raw, rankAnalysis('adjusted', rankable, specification, note)];
 }
 
 function rankAnalysis(
   of: RankAnalysis['of'],
   differences: Float64Array,
   { response, confidence }: { readonly response: VariableName; readonly confidence: number },
+  note: string,
 ): RankAnalysis {
   const test = signedRankTest(differences, 'dropped');
   const centre = hodgesLehmann(differences, confidence);
@@ -44,6 +46,6 @@ function rankAnalysis(
       interval: { lower, upper },
       confidence: centre.achieved,
     },
-    sentence: `By signed ranks of the ${of} pair differences (${how}) ${pWords(test.pTwoSided)}; Hodges-Lehmann centre ${shown(response, centre.estimate, (upper - lower) / 2)}, ${rounded(100 * centre.achieved, 3)} % interval ${between(response, centre.interval)}.${rule}`,
+    sentence: `By signed ranks of the ${of} pair differences (${how}) ${pWords(test.pTwoSided)}; Hodges-Lehmann centre ${shown(response, centre.estimate, (upper - lower) / 2)}, ${rounded(100 * centre.achieved, 3)} % interval ${between(response, centre.interval)}.${rule}${note}`,
   };
 }

@@ -31,7 +31,7 @@ onEachDatabase((open) => {
     for (const side of ['first', 'second'] as const) {
       const named = result.pairs[0][side];
       const query = new URLSearchParams({ lab: named.lab, label: named.label });
-      const { shots } = (await service.ask('reader', 'GET', `/v1/shots?${query}`)).json;
+      const { shots } = (await service.ask('reader', 'GET', `/v1/shots?${query.toString()}`)).json;
       expect(shots).toHaveLength(1);
       expect(shots[0].derived.outcomeDistance.value).toBe(named.response);
       const derivation = await service.ask('reader', 'GET', `/v1/shots/${shots[0].id}/derivation`);
