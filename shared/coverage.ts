@@ -1,7 +1,7 @@
 /** Where shots are, and where the next ones would make new pairs. */
 import { z } from 'zod';
 import { scopeSchema, variableSchema } from './analysis.ts';
-import { contrastSchema } from './comparison.ts';
+import { contrastSchema } from './comparison-specification.ts';
 
 const step = (usual: number, description: string) =>
   z.coerce.number().positive().max(100).default(usual).meta({ description });

@@ -1,7 +1,7 @@
 import type { Contrast } from '../../shared/comparison.ts';
 import { quantities } from '../../shared/quantities.ts';
 import { chosen } from './effect-words.ts';
-import { groupingWords } from './match-sides.ts';
+import { groupingWords } from './exact-keys.ts';
 
 /** The two sides of a contrast, each in words: 'accelerating strokes', 'slowing strokes'. */
 export function sideWords(contrast: Contrast): { readonly first: string; readonly second: string } {
