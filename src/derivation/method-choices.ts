@@ -6,12 +6,14 @@
 export interface MethodChoices {
   /** Name of the version, written into what it derives. */
   readonly version: string;
+  /** Raise intervalNotAssured and ballPhaseShort where a track cannot show that its intervals hold. */
+  readonly flagsUnassuredIntervals: boolean;
 }
 
 /** The first published version: every choice as it was. */
-export const methodOne: MethodChoices = { version: '1' };
+export const methodOne: MethodChoices = { version: '1', flagsUnassuredIntervals: false };
 
-export const methodTwo: MethodChoices = { version: '2' };
+export const methodTwo: MethodChoices = { version: '2', flagsUnassuredIntervals: true };
 
 /** What `deriveShot` works under unless told otherwise: the newest published version. */
-export const newestChoices: MethodChoices = methodOne;
+export const newestChoices: MethodChoices = methodTwo;
