@@ -5,7 +5,10 @@ import { deriveShot } from '../../src/derivation/derive-shot.ts';
 import { type MethodChoices, methodOne, methodTwo } from '../../src/derivation/method-choices.ts';
 import { goldenShots } from './golden-shots.ts';
 
-/** Published versions and their digests. A digest that has landed never changes: a change is a new method version. */
+/**
+ * Published versions and their digests. Once a version has gone out, so that somebody may have frozen a release under it,
+ * a change of its digest is a new method version.
+ */
 export const goldenVersions: readonly { readonly choices: MethodChoices; readonly expected: string }[] = [
   { choices: methodOne, expected: '605592c20af8f8bdf4860d62e54ea14b63fc15c028d3d4e3277a877344ef4422' },
   { choices: methodTwo, expected: '09a75ab1651ab84c123974e1bf8c654fd08437c887ea0f941515f913ac3496b2' },
