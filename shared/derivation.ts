@@ -153,10 +153,16 @@ export const ballResults = [
 ] as const;
 export type BallResult = (typeof ballResults)[number];
 
+/** Values passed on as sent. Lines from method version 2 on. */
+export const passedOnResults = ['objectBallDistance', 'cueMass', 'elevation'] as const;
+
+/** What a measured ball speed says about the impact; it stands under `expected`. Lines from method version 2 on. */
+export const impactResults = ['restitution', 'effectiveCueMass'] as const;
+
 /** One line of an uncertainty budget (GUM, JCGM 100:2008 5.1): contribution = |sensitivity| * standard uncertainty. */
 export const budgetLineSchema = z
   .strictObject({
-    result: z.enum([...budgetedResults, ...ballResults]),
+    result: z.enum([...budgetedResults, ...ballResults, ...impactResults, ...passedOnResults]),
     input: z.string(),
     value: z.number().meta({ description: 'Of the input; 1 for a relative factor.' }),
     unit: z.string().meta({ description: 'UCUM code of value and standard uncertainty of the input.' }),

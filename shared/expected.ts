@@ -19,6 +19,11 @@ export const expectedInputSchema = z
     standardUncertainty: z.number().min(0),
     assumed: z.boolean().meta({ description: 'A common value, from memory, because the lab gave none.' }),
     contribution: z.number().min(0).meta({ description: 'To the uncertainty of the outcome distance, m.' }),
+    unit: z.string().optional().meta({ description: 'UCUM code; from method version 2 on, as all that follows.' }),
+    sensitivity: z.number().optional().meta({ description: 'Change of the outcome distance with the input.' }),
+    kind: z.enum(['A', 'B']).optional(),
+    commonTo: z.enum(['shot', 'rig', 'cue', 'table']).optional(),
+    group: z.string().nullable().optional().meta({ description: 'Name of the correlation group, as in BudgetLine.' }),
   })
   .meta({ id: 'ExpectationTerm' });
 
@@ -57,6 +62,10 @@ export const expectedSchema = z
     stopBand: z.number().meta({ description: 'Distances within it on both sides count as a stop, m.' }),
     observedClass: z.enum(outcomeClasses).nullable(),
     models: z.array(expectedByModelSchema),
+    independent: z.boolean().optional().meta({
+      description:
+        'Whether restitution and effective cue mass are two findings. False: without the cue speed after the impact there is one equation, and each takes the other for known.',
+    }),
     restitution: estimateSchema.nullable().meta({
       description: 'Of tip and ball, from measured cue and ball speed with the mass of the cue. Needs a ball speed.',
     }),

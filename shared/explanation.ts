@@ -1,6 +1,6 @@
 /** A derivation that explains itself: from what was sent, step by step, to each number and its budget. */
 import { z } from 'zod';
-import { budgetedResults, budgetLineSchema, derivedShotSchema, estimateSchema } from './derivation.ts';
+import { budgetLineSchema, derivedShotSchema, estimateSchema } from './derivation.ts';
 
 /** Sections of the methods text that a derivation refers to; each is an anchor there. */
 export const methodSections = [
@@ -58,7 +58,7 @@ export type DerivationStep = z.infer<typeof derivationStepSchema>;
 
 export const resultBudgetSchema = z
   .strictObject({
-    result: z.enum(budgetedResults),
+    result: budgetLineSchema.shape.result,
     unit: z.string(),
     estimate: estimateSchema,
     lines: z.array(budgetLineSchema).meta({ description: 'Largest contribution first.' }),

@@ -1,5 +1,6 @@
 /** Labs and their gear: rig, cue and table. Every piece of gear is versioned; a version never changes. */
 import { z } from 'zod';
+import { calibrationSeriesSchema } from './calibration-series.ts';
 import { measureOf, slugSchema, storableText } from './measure.ts';
 
 export const labInputSchema = z
@@ -57,6 +58,16 @@ export const rigContentSchema = z
       description:
         'Standard uncertainty of ring readings by parallax, common to the rig: the rings lie nearer the camera than the contact. One degree of camera height over a ball radius when not given.',
     }),
+    ringHeights: z
+      .strictObject({
+        unit: z.string().min(1).max(40).meta({ description: 'Length unit, or R.' }),
+        values: z.array(z.number().gt(0)).min(1).max(100),
+      })
+      .optional()
+      .meta({
+        description:
+          'Height above the ball centre of ring 1, 2, 3 and so on, increasing, when the rings of a scale are not even; a reading between two rings is interpolated.',
+      }),
     fit: z
       .strictObject({
         order: z
@@ -102,7 +113,7 @@ export type CueContent = z.infer<typeof cueContentSchema>;
 export const disciplines = ['pool', 'snooker', 'carom', 'small', 'other'] as const;
 export type Discipline = (typeof disciplines)[number];
 
-export const calibrationMethods = ['rollOut', 'stopShots', 'ballTracks'] as const;
+export const calibrationMethods = ['rollOut', 'stopShots', 'ballTracks', 'rollOutAndStopShots'] as const;
 export const rollingDefinitions = ['deceleration', 'energy'] as const;
 
 const calibrated = (least: number, most: number) => ({
@@ -127,6 +138,9 @@ export const tableCalibrationSchema = z
     ballRestitution: z.strictObject(calibrated(0, 1)).optional().meta({ description: 'Of two balls.' }),
     ballFriction: z.strictObject(calibrated(0, 1)).optional().meta({ description: 'Between two balls.' }),
     note: z.string().max(500).optional(),
+    series: calibrationSeriesSchema.optional().meta({
+      description: 'The series that gave it, kept by POST .../calibrations; sent otherwise it must give these values.',
+    }),
   })
   .meta({ id: 'TableCalibration' });
 export type TableCalibration = z.infer<typeof tableCalibrationSchema>;

@@ -116,7 +116,9 @@ export const tipHeightReadingSchema = z
         .number()
         .min(0)
         .meta({ description: 'Number of the ring (fractions allowed), counted from the ball centre.' }),
-      ringStep: measureOf('heightReading').meta({ description: 'Height between neighbouring rings.' }),
+      ringStep: measureOf('heightReading').optional().meta({
+        description: 'Height between neighbouring rings, when they are even; else the rig gives the height of each.',
+      }),
       side: z
         .enum(['above', 'below'])
         .optional()

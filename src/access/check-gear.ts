@@ -15,6 +15,9 @@ import type { Measure } from '../../shared/measure.ts';
 import type { Fault } from '../../shared/problems.ts';
 import { type Limits, type QuantityName, quantities } from '../../shared/quantities.ts';
 import { lookUpUnit, toSi, type UnitContext, unitNeeds } from '../../shared/units.ts';
+import { calibrateTable } from '../derivation/calibrate-table.ts';
+import { ballsOf, byDeceleration } from '../derivation/expectation-inputs.ts';
+import type { Measured } from '../physics/calibration-series.ts';
 
 export interface GearContent {
   readonly rigs: RigContent;
@@ -87,7 +90,11 @@ export function checkGear<Kind extends GearKind>(kind: Kind, sent: unknown, base
       siValues.set(field.path.join('.'), checked.si);
     }
   }
-  if (kind === 'rigs') faults.push(...checkRates(siValues, content as RigContent, base));
+  if (kind === 'rigs') {
+    faults.push(...checkRates(siValues, content as RigContent, base));
+    faults.push(...checkRings(content as RigContent, base));
+  }
+  if (kind === 'tables' && faults.length === 0) faults.push(...checkSeries(content as TableContent, base));
   return faults.length > 0 ? { ok: false, faults } : { ok: true, content };
 }
 
@@ -136,6 +143,64 @@ function checkRates(si: ReadonlyMap<string, number>, rig: RigContent, base: stri
     faults.push(fault('playback-above-capture', `${base}/playbackRate`, describe(rig.playbackRate), expected));
   }
   return faults;
+}
+
+/** Rings are higher and higher, on no larger a ball than there is; the unit code becomes canonical. */
+function checkRings({ ringHeights }: RigContent, base: string): Fault[] {
+  if (ringHeights === undefined) return [];
+  const faults: Fault[] = [];
+  let below = 0;
+  for (const [index, value] of ringHeights.values.entries()) {
+    const pointer = `${base}/ringHeights/values/${index}`;
+    if (!(value > below)) faults.push(fault('structure-invalid', pointer, value, 'a ring higher than the one before'));
+    below = value;
+  }
+  const unit = lookUpUnit(ringHeights.unit, 'heightReading');
+  if (!unit.ok) {
+    return [...faults, fault(unit.code, `${base}/ringHeights/unit`, ringHeights.unit, unit.expected, unit.remedy)];
+  }
+  // In ball radii the scale is that of any ball.
+  const ofBall = unit.code === 'R';
+  if (!ofBall && unitNeeds(unit.code, 'heightReading') !== null) {
+    const remedy = 'The rings are on the ball, so give their heights in an absolute unit or in ball radii (R).';
+    return [
+      ...faults,
+      fault('unit-dimension', `${base}/ringHeights/unit`, ringHeights.unit, 'a length unit, or R', remedy),
+    ];
+  }
+  ringHeights.unit = unit.code;
+  const highest = ofBall ? below : toSi(below, unit.code, 'heightReading', {});
+  const most = ofBall ? 1 : quantities.tipHeight.hard.max;
+  if (highest > most) {
+    const sent = `${below} ${ringHeights.unit}`;
+    faults.push(fault('limit-exceeded', `${base}/ringHeights/values`, sent, `rings on a ball: at most ${most}`));
+  }
+  return faults;
+}
+
+/** A series that is kept with a calibration must give what the calibration says. */
+function checkSeries(table: TableContent, base: string): Fault[] {
+  const { calibration } = table;
+  if (calibration?.series === undefined) return [];
+  const at = `${base}/calibration`;
+  const { faults, ...found } = calibrateTable(calibration.series, table, ballsOf(calibration), `${at}/series`);
+  const stated = {
+    slidingFriction: calibration.slidingFriction,
+    rollingResistance: byDeceleration(calibration.rollingResistance),
+  };
+  const differs = (['slidingFriction', 'rollingResistance'] as const).flatMap((name) => {
+    const given = found[name];
+    if (given === null || agree(given, stated[name])) return [];
+    const expected = `${given.value} with u = ${given.standardUncertainty}, as the series gives`;
+    const remedy = 'Leave the values to the server: send the series to the calibrations of the table.';
+    return [fault('structure-invalid', `${at}/${name}`, calibration[name], expected, remedy)];
+  });
+  return [...faults, ...differs];
+}
+
+function agree(first: Measured, second: Measured): boolean {
+  const close = (a: number, b: number) => Math.abs(a - b) <= 1e-9 * Math.abs(b);
+  return close(first.value, second.value) && close(first.standardUncertainty, second.standardUncertainty);
 }
 
 function structureFault(issue: z.core.$ZodIssue, sent: unknown, base: string): Fault {

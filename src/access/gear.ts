@@ -16,6 +16,7 @@ import type { Principal } from './principal.ts';
 import { sightOf, visibleWhere } from './visibility.ts';
 
 export { type GearBook, type GearVersion, loadGearBook } from './gear-book.ts';
+export { type GearVersions, gearBookOf } from './gear-shelves.ts';
 
 export interface GearRecord {
   /** Slug of the lab. */
@@ -54,7 +55,9 @@ export async function createGear(
 
 /**
  * Adds the next version of a piece of gear.
- * @throws Refusal 'forbidden', 'not-found', 'request-invalid' with the faults of the content
+ * @param basedOn version that the content was made from; any when not given
+ * @throws Refusal 'forbidden', 'not-found', 'name-taken' (another version came first), 'request-invalid' with the faults
+ *   of the content
  */
 export async function addGearVersion(
   db: Database,
@@ -63,11 +66,13 @@ export async function addGearVersion(
   kind: GearKind,
   name: string,
   content: unknown,
+  basedOn?: number,
 ): Promise<GearRecord> {
   permit(principal, 'changeGear', labSlug);
   return storeVersion(db, principal, labSlug, kind, name, content, (newest) => {
-    if (newest > 0) return;
-    throw new Refusal('not-found', `The lab has no ${gearWords[kind]} ${name}.`);
+    if (newest === 0) throw new Refusal('not-found', `The lab has no ${gearWords[kind]} ${name}.`);
+    if (basedOn === undefined || newest === basedOn) return;
+    throw new Refusal('name-taken', `Version ${newest} of ${gearWords[kind]} ${name} was added meanwhile: send again.`);
   });
 }
 

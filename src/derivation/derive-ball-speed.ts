@@ -9,7 +9,7 @@ import { normalEstimate, rootSumSquares } from './estimate.ts';
 import type { SettledGear } from './settle-gear.ts';
 
 /** Relative standard uncertainty assumed of a ball speed that came without one (common practice, no source). */
-const assumedBallSpeedUncertainty = 0.02;
+export const assumedBallSpeedUncertainty = 0.02;
 
 /** Both, in m/s; the one from the track is to be used when there is one. */
 export function deriveBallSpeed(

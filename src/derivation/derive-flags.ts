@@ -30,7 +30,7 @@ export interface FlagInput {
 }
 
 /** Tip offset beyond which a miscue is likely (common practice). */
-const miscueOffset = 0.5;
+export const miscueOffset = 0.5;
 const fewContactFrames = 4;
 const fewTrackPoints = 15;
 /** Akaike weight of the second-best order, relative to the best, from which two orders count as equally good: 2 AICc units. */

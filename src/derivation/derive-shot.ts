@@ -3,7 +3,7 @@
  * reading, the outcome as a value or a bound, each with its uncertainty. Pure: the same shot and gear give the same
  * bits on every machine.
  */
-import type { DerivedShot, Estimate } from '../../shared/derivation.ts';
+import type { DerivedShot, Estimate, passedOnResults } from '../../shared/derivation.ts';
 import type { Fault } from '../../shared/problems.ts';
 import { quantities } from '../../shared/quantities.ts';
 import type { Shot } from '../../shared/shot.ts';
@@ -21,9 +21,11 @@ import { deriveStroke, type StrokeResult } from './derive-stroke.ts';
 import { deriveTipOffset } from './derive-tip-offset.ts';
 import { normalEstimate } from './estimate.ts';
 import { expectOutcome } from './expect-outcome.ts';
+import { assumedGiven } from './expectation-inputs.ts';
 import { type FoundFirstContact, findFirstContact } from './find-first-contact.ts';
 import { firstContact } from './first-contact.ts';
 import type { UsedGear } from './gear.ts';
+import { givenUncertainties } from './gear-defaults.ts';
 import { judgeLimits } from './judge-limits.ts';
 import { judgeRestitution } from './judge-restitution.ts';
 import { type MethodChoices, newestChoices } from './method-choices.ts';
@@ -117,9 +119,24 @@ export function deriveShot(
       ...tip.budget,
       ...outcome.budget,
       ...(reading?.budget ?? []),
+      ...(choices.completeBudgets ? passedOn(values, ballSpeed) : []),
     ],
     reportedEntries(reported),
     gear,
+  );
+  const expectation = expectOutcome(
+    {
+      straight: shot.straight,
+      cueSpeed: estimates.cueSpeed,
+      tipOffset,
+      ballSpeed: measuredBallSpeed,
+      objectBallDistance: values.objectBallDistance,
+      outcomeDistance: outcome.distance,
+    },
+    gear,
+    settled,
+    choices,
+    budget,
   );
   const derived: DerivedShot = {
     methodVersion: choices.version,
@@ -130,19 +147,8 @@ export function deriveShot(
     firstContact: first?.found ?? null,
     contactTimeReadings: contact?.readings ?? [],
     ball: reading?.ball ?? null,
-    expected: expectOutcome(
-      {
-        straight: shot.straight,
-        cueSpeed: estimates.cueSpeed,
-        tipOffset,
-        ballSpeed: measuredBallSpeed,
-        objectBallDistance: values.objectBallDistance,
-        outcomeDistance: outcome.distance,
-      },
-      gear,
-      settled,
-    ),
-    budget,
+    expected: expectation.expected,
+    budget: [...budget, ...expectation.budget],
     compared,
     reasons: nullReasons(values, {
       contactCounted: counted !== null,
@@ -178,6 +184,40 @@ export function deriveShot(
   const limitFaults = [judged.cueSpeed.fault, judged.cueAcceleration.fault, judged.contactTime.fault];
   const all = [strokeFault(result, shot, settled), tip.fault, ...limitFaults, restitution.fault];
   return { derived, faults: firstOfEachPlace(all.filter((fault) => fault !== null)) };
+}
+
+/** Values as sent, with the uncertainty that is taken for them wherever they enter. */
+function passedOn(
+  values: Pick<DerivedShot, (typeof passedOnResults)[number]>,
+  ballSpeed: ReturnType<typeof deriveBallSpeed>,
+): BudgetEntry[] {
+  const line = (
+    result: BudgetEntry['result'],
+    value: number | null,
+    u: number,
+    unit: string,
+    to: BudgetEntry['commonTo'],
+  ) =>
+    value === null
+      ? []
+      : [
+          budgetEntry(
+            result,
+            { input: 'as sent (uncertainty assumed)', value, unit, standardUncertainty: u },
+            1,
+            'B',
+            to,
+          ),
+        ];
+  const { fromTrack, fromLab } = ballSpeed;
+  return [
+    ...(fromTrack === null && fromLab !== null
+      ? line('ballSpeed', fromLab.value, fromLab.standardUncertainty, 'm/s', 'shot')
+      : []),
+    ...line('objectBallDistance', values.objectBallDistance, assumedGiven.objectBallDistance, 'm', 'shot'),
+    ...line('cueMass', values.cueMass, assumedGiven.cueMass, 'kg', 'cue'),
+    ...line('elevation', values.elevation, givenUncertainties.elevation, 'rad', 'shot'),
+  ];
 }
 
 /** What a result rests on when the lab's own value stands in. */

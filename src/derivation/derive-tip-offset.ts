@@ -55,7 +55,9 @@ export function deriveTipOffset(shot: Shot, gear: SettledGear): DerivedTip {
     const fault =
       sent.method === 'ring' && sent.side === undefined && sent.ring !== 0
         ? derivedFault('sign-missing', '/tipHeight/side', `ring ${brief(sent.ring)}`, 'above or below')
-        : derivedFault('scale-missing', '/tipHeight', 'a reading in pixels', 'a rig with a scale, or a length unit');
+        : sent.method === 'ring' && sent.ringStep === undefined
+          ? ringFault(sent.ring, gear)
+          : derivedFault('scale-missing', '/tipHeight', 'a reading in pixels', 'a rig with a scale, or a length unit');
     return { ...nothing, fault };
   }
   const elevation = convertOptional(shot.elevation, 'elevation', gear.context);
@@ -245,4 +247,14 @@ function outsideBall({ reading }: ReadTipHeight, gear: SettledGear): Fault {
     `${millimetres(height)} from the ball centre`,
     `a contact on the dome of the tip and on a ball of ${millimetres(gear.ballRadius.value)} radius`,
   );
+}
+
+function ringFault(ring: number, { rig }: SettledGear): Fault {
+  const scale = rig.ringHeights;
+  if (scale === undefined) {
+    const expected = 'a ringStep, or a rig with the heights of its rings';
+    return derivedFault('scale-missing', '/tipHeight/ringStep', 'nothing', expected);
+  }
+  const expected = `a ring from 0 to ${scale.values.length}, as the scale of the rig has`;
+  return derivedFault('outside-ball', '/tipHeight/ring', `ring ${brief(ring)}`, expected);
 }

@@ -2,15 +2,25 @@
  * The outcome that mechanics expects from the recomputed speed and tip offset, against the measured one. Judged only
  * where the lab calibrated its table; never a reason to reject.
  */
+import type { BudgetLine } from '../../shared/derivation.ts';
 import type { Estimate } from '../../shared/estimate.ts';
 import type { Expected, ExpectedByModel, ImpactModel, OutcomeClass } from '../../shared/expected.ts';
 import { predictOutcome } from '../physics/predict-outcome.ts';
 import { normalCdf } from '../statistics/distributions.ts';
+import { nameGroups, uncertaintyParts } from './budget.ts';
+import { type ChainInput, chainBudget, combinedUncertainty } from './chain-budget.ts';
 import { normalEstimate, rootSumSquares } from './estimate.ts';
-import { cueMassFromSpeeds, restitutionFromMeasured } from './expect-impact.ts';
+import {
+  cueMassFromSpeeds,
+  derivedInput,
+  impactBudgets,
+  type LinesOf,
+  restitutionFromMeasured,
+} from './expect-impact.ts';
 import { distanceInput, type ExpectationInput, impactInputs, stopBand, tableInputs } from './expectation-inputs.ts';
 import type { UsedGear } from './gear.ts';
 import type { UncertainInput } from './gear-defaults.ts';
+import type { MethodChoices } from './method-choices.ts';
 import { propagate } from './propagate.ts';
 import type { SettledGear } from './settle-gear.ts';
 
@@ -19,8 +29,50 @@ function classOf(distance: number, band: number): OutcomeClass {
   return distance > band ? 'follow' : 'stop';
 }
 
-/** The expected outcome by each model that has its inputs. */
-export function expectOutcome(input: ExpectationInput, gear: UsedGear, settled: SettledGear): Expected {
+/**
+ * The expected outcome by each model that has its inputs.
+ *
+ * @param budget lines of the results that it starts from
+ * @returns with the lines of restitution and effective cue mass, when the method version asks for them
+ */
+export function expectOutcome(
+  input: ExpectationInput,
+  gear: UsedGear,
+  settled: SettledGear,
+  choices: MethodChoices,
+  budget: readonly BudgetLine[],
+): { readonly expected: Expected; readonly budget: readonly BudgetLine[] } {
+  const linesOf: LinesOf = (result) => budget.filter((line) => line.result === result);
+  const impact = impactInputs(gear, settled);
+  const entries = choices.completeBudgets ? nameGroups(impactBudgets(input, impact, linesOf), gear) : [];
+  const expected = judge(input, gear, settled, choices, linesOf);
+  if (!choices.completeBudgets) return { expected, budget: [] };
+  const withBudget = (result: 'restitution' | 'effectiveCueMass', found: Estimate | null): Estimate | null => {
+    if (found === null) return null;
+    const parts = uncertaintyParts(entries, result);
+    const uncertainty = combinedUncertainty(entries.filter((line) => line.result === result));
+    // A speed that may be zero leaves nothing to be said.
+    return Number.isFinite(uncertainty) ? { ...normalEstimate(found.value, uncertainty), parts } : null;
+  };
+  const { restitution, effectiveCueMass } = expected;
+  const found = {
+    restitution: withBudget('restitution', restitution),
+    effectiveCueMass: withBudget('effectiveCueMass', effectiveCueMass),
+  };
+  return {
+    // One equation of the impact: without the cue speed after it each finding takes the other for known.
+    expected: { ...expected, ...found, independent: false },
+    budget: entries.filter(({ result }) => found[result as keyof typeof found] !== null),
+  };
+}
+
+function judge(
+  input: ExpectationInput,
+  gear: UsedGear,
+  settled: SettledGear,
+  choices: MethodChoices,
+  linesOf: LinesOf,
+): Expected {
   const band = stopBand(gear, settled);
   const impact = impactInputs(gear, settled);
   const { outcomeDistance } = input;
@@ -64,7 +116,9 @@ export function expectOutcome(input: ExpectationInput, gear: UsedGear, settled: 
   const unused = { value: 1, standardUncertainty: 0, assumed: false };
   const models: ExpectedByModel[] = [];
   const add = (model: ImpactModel, inputs: Record<InputName, UncertainInput>) => {
-    const found = byModel(model, inputs, band, outcomeDistance);
+    const found = choices.completeBudgets
+      ? withBudgetOf(model, inputs, { band, gear, input, linesOf, choices })
+      : byModel(model, inputs, band, outcomeDistance);
     if (found !== null) models.push(found);
   };
   if (ballSpeed !== null) {
@@ -154,7 +208,109 @@ function byModel(
   };
 }
 
-function speedName(model: ImpactModel): string {
+interface BudgetContext {
+  readonly band: number;
+  readonly gear: UsedGear;
+  readonly input: ExpectationInput;
+  readonly linesOf: LinesOf;
+  readonly choices: MethodChoices;
+}
+
+const inputUnits: Readonly<Record<InputName, string>> = {
+  speed: 'm/s',
+  tipOffset: '1',
+  cueMass: 'kg',
+  ballMass: 'kg',
+  massRatio: '1',
+  tipRestitution: '1',
+  slidingFriction: '1',
+  rollingResistance: '1',
+  ballRestitution: '1',
+  ballFriction: '1',
+  objectBallDistance: 'm',
+};
+const inputCommonTo: Readonly<Record<InputName, BudgetLine['commonTo']>> = {
+  speed: 'shot',
+  tipOffset: 'shot',
+  cueMass: 'cue',
+  ballMass: 'table',
+  massRatio: 'table',
+  tipRestitution: 'cue',
+  slidingFriction: 'table',
+  rollingResistance: 'table',
+  ballRestitution: 'table',
+  ballFriction: 'table',
+  objectBallDistance: 'shot',
+};
+
+/** As `byModel`, with speed, tip offset and measured outcome entering by their own budgets. */
+function withBudgetOf(
+  model: ImpactModel,
+  inputs: Readonly<Record<InputName, UncertainInput>>,
+  { band, gear, input, linesOf, choices }: BudgetContext,
+): ExpectedByModel | null {
+  const speed = speedName(model);
+  const derived = { speed: linesOf(speed), tipOffset: linesOf('tipOffset') };
+  const chained = Object.fromEntries(
+    inputNames.map((name) => {
+      const { value, standardUncertainty } = inputs[name];
+      const lines = name === 'speed' || name === 'tipOffset' ? { lines: derived[name] } : {};
+      return [name, { value, standardUncertainty, unit: inputUnits[name], commonTo: inputCommonTo[name], ...lines }];
+    }),
+  ) as Record<InputName, ChainInput>;
+  const predict = (values: Values) => predictOutcome(model, clipped(values), { spinByMasses: choices.spinByMasses });
+  const distance = (values: Values) => predict(values)?.outcomeDistance ?? null;
+  const found = predict(Object.fromEntries(inputNames.map((name) => [name, inputs[name].value])) as Values);
+  if (found === null || !Number.isFinite(found.outcomeDistance)) return null;
+  const lines = nameGroups(chainBudget('outcomeDistance', chained, distance), gear);
+  const standardUncertainty = combinedUncertainty(lines);
+  if (!Number.isFinite(standardUncertainty)) return null;
+  const { start, arrival, outcomeDistance } = found;
+  const probability = classProbabilities(outcomeDistance, standardUncertainty, band);
+  const assumed = (name: string) => inputs[(name === speed ? 'speed' : name) as InputName]?.assumed ?? false;
+  return {
+    model,
+    ballSpeed: start.speed,
+    surfaceSpin: start.surfaceSpin,
+    arrivalSpeed: arrival.speed,
+    arrivalSurfaceSpin: arrival.surfaceSpin,
+    outcomeDistance: {
+      ...normalEstimate(outcomeDistance, standardUncertainty),
+      parts: uncertaintyParts(lines, 'outcomeDistance'),
+    },
+    probability,
+    class: likeliest(probability),
+    residual: budgetedResidual(input.outcomeDistance, outcomeDistance, chained, distance, gear, linesOf),
+    inputs: lines.map(({ result: _result, input: name, ...line }) => {
+      const named = name === 'speed' ? speed : name;
+      return { input: named, ...line, assumed: assumed(named) };
+    }),
+  };
+}
+
+/** Measured minus expected: what both share, such as the scale of the camera that filmed the ball, is one line. */
+function budgetedResidual(
+  measured: Estimate | null,
+  expected: number,
+  inputs: Readonly<Record<InputName, ChainInput>>,
+  distance: (values: Values) => number | null,
+  gear: UsedGear,
+  linesOf: LinesOf,
+): ExpectedByModel['residual'] {
+  if (measured === null) return null;
+  const all = { ...inputs, measured: derivedInput(measured, 'm', linesOf('outcomeDistance')) };
+  const difference = (values: Readonly<Record<InputName | 'measured', number>>) => {
+    const predicted = distance(values);
+    return predicted === null ? null : values.measured - predicted;
+  };
+  const lines = nameGroups(chainBudget('outcomeDistance', all, difference), gear);
+  const value = measured.value - expected;
+  const standardUncertainty = combinedUncertainty(lines);
+  const standardised = standardUncertainty > 0 ? value / standardUncertainty : 0;
+  return { value, standardUncertainty, standardised, parts: uncertaintyParts(lines, 'outcomeDistance') };
+}
+
+function speedName(model: ImpactModel): 'ballSpeed' | 'cueSpeed' {
   return model === 'measuredBallSpeed' ? 'ballSpeed' : 'cueSpeed';
 }
 

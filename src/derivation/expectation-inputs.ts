@@ -21,11 +21,11 @@ export interface ExpectationInput {
 }
 
 /** Taken where the lab gave nothing; common values and their spread, from memory. */
-const assumed = {
-  tipRestitution: { value: 0.75, standardUncertainty: 0.05 },
+const assumedBalls = {
   ballRestitution: { value: 0.95, standardUncertainty: 0.02 },
   ballFriction: { value: 0.06, standardUncertainty: 0.02 },
 } as const;
+const assumedTipRestitution = { value: 0.75, standardUncertainty: 0.05 } as const;
 /** Mass of the cue ball by discipline, kg: the middle and spread of what the equipment specifications allow. */
 const ballMasses: Readonly<Record<Discipline, Measured>> = {
   pool: { value: 0.163, standardUncertainty: 0.004 },
@@ -37,7 +37,7 @@ const ballMasses: Readonly<Record<Discipline, Measured>> = {
 /** Object ball over cue ball: one set has balls of one mass, but for small pool (0.116 and 0.094 kg). */
 const unequalBalls = 0.116 / 0.094;
 /** Standard uncertainties of masses and of the object-ball distance that the lab did give: kitchen scale and tape. */
-const given = { cueMass: 0.002, ballMass: 0.0005, massRatio: 0.005, objectBallDistance: 0.005 } as const;
+export const assumedGiven = { cueMass: 0.002, ballMass: 0.0005, massRatio: 0.005, objectBallDistance: 0.005 } as const;
 
 export interface TableInputs {
   readonly slidingFriction: UncertainInput;
@@ -51,21 +51,30 @@ function taken(own: Measured | null | undefined, otherwise: Measured): Uncertain
   return { value: own.value, standardUncertainty: own.standardUncertainty, assumed: false };
 }
 
+type Calibration = NonNullable<TableContent['calibration']>;
+
+/** Rolling resistance in the definition that is computed with: deceleration over gravity. */
+export function byDeceleration({ value, standardUncertainty, definition }: Calibration['rollingResistance']): Measured {
+  const factor = definition === 'energy' ? energyOverDeceleration : 1;
+  return { value: value / factor, standardUncertainty: standardUncertainty / factor };
+}
+
+/** What two balls do to each other: as the lab measured it, else common values. */
+export function ballsOf({ ballRestitution, ballFriction }: Pick<Calibration, 'ballRestitution' | 'ballFriction'>) {
+  return {
+    ballRestitution: taken(ballRestitution, assumedBalls.ballRestitution),
+    ballFriction: taken(ballFriction, assumedBalls.ballFriction),
+  };
+}
+
 /** Null where the lab has not calibrated the table. */
 export function tableInputs(table: TableContent | undefined): TableInputs | null {
   const calibration = table?.calibration;
   if (calibration === undefined) return null;
-  const { slidingFriction, rollingResistance, ballRestitution, ballFriction } = calibration;
-  const factor = rollingResistance.definition === 'energy' ? energyOverDeceleration : 1;
   return {
-    slidingFriction: { ...slidingFriction, assumed: false },
-    rollingResistance: {
-      value: rollingResistance.value / factor,
-      standardUncertainty: rollingResistance.standardUncertainty / factor,
-      assumed: false,
-    },
-    ballRestitution: taken(ballRestitution, assumed.ballRestitution),
-    ballFriction: taken(ballFriction, assumed.ballFriction),
+    slidingFriction: { ...calibration.slidingFriction, assumed: false },
+    rollingResistance: { ...byDeceleration(calibration.rollingResistance), assumed: false },
+    ...ballsOf(calibration),
   };
 }
 
@@ -74,23 +83,23 @@ export function impactInputs(gear: UsedGear, settled: SettledGear) {
   const mass = convertOptional(gear.table?.content.ballMass, 'ballMass', settled.context);
   const { discipline, cueMass } = settled;
   return {
-    cueMass: cueMass === null ? null : { value: cueMass, standardUncertainty: given.cueMass, assumed: false },
+    cueMass: cueMass === null ? null : { value: cueMass, standardUncertainty: assumedGiven.cueMass, assumed: false },
     ballMass: taken(
-      mass === null ? null : { value: mass, standardUncertainty: given.ballMass },
+      mass === null ? null : { value: mass, standardUncertainty: assumedGiven.ballMass },
       ballMasses[discipline],
     ),
     massRatio: {
       value: discipline === 'small' ? unequalBalls : 1,
-      standardUncertainty: given.massRatio,
+      standardUncertainty: assumedGiven.massRatio,
       assumed: true,
     },
-    tipRestitution: { ...assumed.tipRestitution, assumed: true },
+    tipRestitution: { ...assumedTipRestitution, assumed: true },
   };
 }
 
 /** Object-ball distance as measured, m. */
 export function distanceInput(objectBallDistance: number): UncertainInput {
-  return { value: objectBallDistance, standardUncertainty: given.objectBallDistance, assumed: false };
+  return { value: objectBallDistance, standardUncertainty: assumedGiven.objectBallDistance, assumed: false };
 }
 
 /** Distances within this count as a stop, m: as the lab declared, else half a ball. */

@@ -17,13 +17,18 @@ export interface RestitutionJudgement {
 const silent: RestitutionJudgement = { fault: null, unusual: false };
 
 /** A ball speed comes without uncertainty: 2 % is taken, as for other summary values (common practice, no source). */
-const speedUncertainty = 0.02;
+export const speedUncertainty = 0.02;
 /** Restitution of chalked leather and of hard tips (from memory). */
 const usualRestitution = { min: 0.6, max: 0.9 };
 /** In combined standard uncertainties. */
 const tolerance = 3;
 /** In these the tip gives the ball more, or less, than one clean impulse. */
-const notOneImpulse: ReadonlySet<Shot['labFlags'][number]> = new Set(['miscue', 'doubleHit', 'push', 'airborne']);
+export const notOneImpulse: ReadonlySet<Shot['labFlags'][number]> = new Set([
+  'miscue',
+  'doubleHit',
+  'push',
+  'airborne',
+]);
 
 /**
  * With k = 1 + (5/2)(b/R)^2 and r = m/M a restitution e gives v/V = (1 + e)/(k + r) (derived; `cue-impact.ts`), so that

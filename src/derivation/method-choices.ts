@@ -8,12 +8,29 @@ export interface MethodChoices {
   readonly version: string;
   /** Raise intervalNotAssured and ballPhaseShort where a track cannot show that its intervals hold. */
   readonly flagsUnassuredIntervals: boolean;
+  /**
+   * Every derived number has its budget: restitution, effective cue mass, expected outcome and residual too, from the
+   * budgets of what they rest on.
+   */
+  readonly completeBudgets: boolean;
+  /** Friction in a full hit changes the spin of each ball by its own mass. */
+  readonly spinByMasses: boolean;
 }
 
 /** The first published version: every choice as it was. */
-export const methodOne: MethodChoices = { version: '1', flagsUnassuredIntervals: false };
+export const methodOne: MethodChoices = {
+  version: '1',
+  flagsUnassuredIntervals: false,
+  completeBudgets: false,
+  spinByMasses: false,
+};
 
-export const methodTwo: MethodChoices = { version: '2', flagsUnassuredIntervals: true };
+export const methodTwo: MethodChoices = {
+  version: '2',
+  flagsUnassuredIntervals: true,
+  completeBudgets: true,
+  spinByMasses: true,
+};
 
 /** What `deriveShot` works under unless told otherwise: the newest published version. */
 export const newestChoices: MethodChoices = methodTwo;

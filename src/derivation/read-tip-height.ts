@@ -93,16 +93,56 @@ function ringResolution(ring: number): number {
   return Number.isInteger(2 * ring) ? 0.5 : 0.1;
 }
 
+/** Height of a ring above the ball centre and the height that one ring spans there, m. */
+interface RingPlace {
+  readonly height: number;
+  readonly span: number;
+  readonly inBallRadii: boolean;
+}
+
+/**
+ * By the step of the shot, else between the rings of the rig's scale: linear between two neighbours. At a ring that is
+ * read as a whole the span is half the way to each neighbour together.
+ *
+ * @returns null without a step or scale, with a unit that cannot be converted, or beyond the last ring of the scale
+ */
+function ringPlace(ring: number, ringStep: Measure | undefined, gear: SettledGear): RingPlace | null {
+  if (ringStep !== undefined) {
+    const step = convertMeasure(ringStep, 'heightReading', gear.context);
+    return step === null
+      ? null
+      : { height: ring * step, span: Math.abs(step), inBallRadii: !carriesScaleError(ringStep) };
+  }
+  const scale = gear.rig.ringHeights;
+  if (scale === undefined) return null;
+  const { unit, values } = scale;
+  const at = (place: number) => {
+    const value = place === 0 ? 0 : values[place - 1];
+    return value === undefined ? null : convertMeasure({ value, unit }, 'heightReading', gear.context);
+  };
+  const lower = Math.floor(ring);
+  const [below, here, above] = [lower === 0 ? null : at(lower - 1), at(lower), at(lower + 1)];
+  if (here === null || (above === null && ring > lower)) return null;
+  const inBallRadii = !carriesScaleError({ value: 1, unit });
+  if (ring > lower && above !== null) {
+    return { height: here + (ring - lower) * (above - here), span: above - here, inBallRadii };
+  }
+  // The centre has the first ring on both sides; the last ring has a neighbour below only.
+  const down = below === null ? (above ?? here) - here : here - below;
+  const up = above === null ? down : above - here;
+  return { height: here, span: (down + up) / 2, inBallRadii };
+}
+
 function readRing(
   sent: Extract<TipHeightReading, { method: 'ring' }>,
   givenUncertainty: number | null,
   readingUncertainty: number,
   gear: SettledGear,
 ): ReadTipHeight | null {
-  const step = convertMeasure(sent.ringStep, 'heightReading', gear.context);
-  if (step === null || (sent.side === undefined && sent.ring !== 0)) return null;
-  const height = (sent.side === 'below' ? -1 : 1) * sent.ring * step;
-  const resolution = ((sent.resolution ?? ringResolution(sent.ring)) * Math.abs(step)) / Math.sqrt(12);
+  const place = ringPlace(sent.ring, sent.ringStep, gear);
+  if (place === null || (sent.side === undefined && sent.ring !== 0)) return null;
+  const height = (sent.side === 'below' ? -1 : 1) * place.height;
+  const resolution = ((sent.resolution ?? ringResolution(sent.ring)) * place.span) / Math.sqrt(12);
   const input = ({ contact: 'height', top: 'topEdge', bottom: 'bottomEdge' } as const)[sent.edge];
   const sentStation = convertOptional(sent.station, 'heightReading', gear.context);
   const station = sentStation ?? assumedStation.value;
@@ -119,7 +159,7 @@ function readRing(
         input,
         height,
         byScale: 0,
-        byBallRadius: carriesScaleError(sent.ringStep) ? 0 : height / gear.ballRadius.value,
+        byBallRadius: place.inBallRadii ? height / gear.ballRadius.value : 0,
       },
     ],
     readingUncertainty,

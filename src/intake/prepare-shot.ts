@@ -5,9 +5,11 @@ import type { Fault } from '../../shared/problems.ts';
 import type { Shot } from '../../shared/shot.ts';
 import type { GearBook, GearVersion } from '../access/gear.ts';
 import type { UsedGear } from '../derivation/gear.ts';
-import { type MethodsInUse, newestOnly } from '../derivation/methods.ts';
+import { type Derive, type MethodsInUse, newestOnly } from '../derivation/methods.ts';
+import { checkAfterImpact } from './checks/check-after-impact.ts';
 import { type ResolvedGear, resolveGear } from './checks/check-gear-known.ts';
-import { checkInput } from './checks/check-input.ts';
+import { type CheckInput, checkInput } from './checks/check-input.ts';
+import { checkReportedRates } from './checks/check-reported-rate.ts';
 import { checkShot } from './checks/check-shot.ts';
 import { readUnits } from './checks/check-units.ts';
 import { leavesVersionOpen, type PinnedGear } from './gear-references.ts';
@@ -92,6 +94,16 @@ export function prepareShot(
   };
 }
 
+/** Faults that show only beside derived values: those of the derivation, else what intake holds against them. */
+function checkDerived(
+  { shot, gear: settled }: CheckInput,
+  gear: UsedGear,
+  { derived, faults }: ReturnType<Derive>,
+): Fault[] {
+  if (faults.length > 0 || settled === null) return [...faults];
+  return [...checkReportedRates(shot, settled, derived), ...checkAfterImpact(shot, gear, settled, derived)];
+}
+
 function judge(
   parsed: ParsedShot,
   book: GearBook,
@@ -103,13 +115,14 @@ function judge(
   const { shot } = units;
   const resolved = resolveGear(shot, book, pinned);
   const gear = usedGear(resolved);
-  const checked = checkShot(checkInput(shot, gear, units.refused));
+  const input = checkInput(shot, gear, units.refused);
+  const checked = checkShot(input);
   const before = [...parsed.faults, ...units.faults, ...resolved.faults];
   if (gear === null || resolved.rig === null || before.length > 0) {
     return { faults: [...before, ...checked], ready: null, shared: shot.shared };
   }
   const derivation = checked.length > 0 ? null : methods.active(shot, gear);
-  const faults = derivation === null ? checked : derivation.faults;
+  const faults = derivation === null ? checked : checkDerived(input, gear, derivation);
   const track = shot.cueTrack === undefined ? null : encodeTrack(shot.cueTrack);
   const hash = track === null ? null : trackHash(track);
   const ballTrack = shot.ballTrack === undefined ? null : encodeTrack(shot.ballTrack);

@@ -2,6 +2,7 @@
 
 import { fault } from '../../shared/fault.ts';
 import type { Fault } from '../../shared/problems.ts';
+import type { TrackKind } from './track-bytes.ts';
 
 export class SeenInSubmission {
   readonly #labels = new Set<string>();
@@ -18,11 +19,11 @@ export class SeenInSubmission {
 }
 
 /** @param earlier label of the shot that has the track already */
-export function trackDuplicate(earlier: string): Fault {
+export function trackDuplicate(kind: TrackKind, earlier: string): Fault {
   return fault(
     'track-duplicate',
-    '/cueTrack',
-    `the track of shot ${earlier}`,
+    `/${kind}Track`,
+    `the ${kind} track of shot ${earlier}`,
     'a track that no other shot of the lab has',
   );
 }

@@ -21,6 +21,8 @@ export interface TableModel {
   readonly cueBallMass: number;
   /** kg. */
   readonly objectBallMass: number;
+  /** See `FullHitInput`. */
+  readonly spinByMasses?: boolean;
   /** m/s2; standard gravity when not given. */
   readonly gravity?: number;
 }
@@ -61,6 +63,7 @@ export function expectedOutcome(
     objectBallMass: table.objectBallMass,
     restitution: table.ballRestitution,
     friction: table.ballFriction,
+    spinByMasses: table.spinByMasses ?? false,
   });
   return { arrival, hit, outcomeDistance: distanceToRest(hit.cueBall, table) };
 }

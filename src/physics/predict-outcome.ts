@@ -47,7 +47,11 @@ function startOf(
 }
 
 /** Null when the model has no solution, or the cue ball does not reach the object ball. */
-export function predictOutcome(model: Parameters<typeof startOf>[0], inputs: OutcomeInputs): Prediction | null {
+export function predictOutcome(
+  model: Parameters<typeof startOf>[0],
+  inputs: OutcomeInputs,
+  { spinByMasses = false }: { readonly spinByMasses?: boolean } = {},
+): Prediction | null {
   const start = startOf(model, inputs);
   if (start === null || !(start.speed > 0)) return null;
   const outcome = expectedOutcome(start, inputs.objectBallDistance, {
@@ -57,6 +61,7 @@ export function predictOutcome(model: Parameters<typeof startOf>[0], inputs: Out
     ballFriction: inputs.ballFriction,
     cueBallMass: inputs.ballMass,
     objectBallMass: inputs.ballMass * inputs.massRatio,
+    spinByMasses,
   });
   if (outcome === null) return null;
   return { start, arrival: outcome.arrival, outcomeDistance: outcome.outcomeDistance };

@@ -6,6 +6,8 @@
  *   v1 = v0 (1 - beta),  t = beta v0 / (mu_s g)
  *
  * v0 = ball speed off the tip. Derived from the sliding ball and the initial spin s = (5/2) v b/R.
+ *
+ * With balls that are not perfectly elastic a ball without spin creeps on; see `stoppingSpin`.
  */
 import { standardGravity } from './constants.ts';
 
@@ -66,4 +68,19 @@ export function deepestUsefulStop(cueMass: number, ballMass: number): number {
     else high = middle;
   }
   return (low + high) / 2;
+}
+
+/**
+ * Backspin on arrival, |s1|/v1, at which the cue ball stays where it hit a ball of its own mass full: what the friction
+ * mu_bb between the balls leaves of it takes away the speed v' = v1 (1 - e_bb)/2 that the cue ball keeps, so that the
+ * roll speed (5 v' + 2 s')/7 is zero. From the two cases of the full hit:
+ *
+ *   surfaces stick:  (14/9)(5/4)(1 - e_bb)          gross slip:  (5/4)[(1 - e_bb) + mu_bb (1 + e_bb)]
+ *
+ * whichever is less. Zero for perfectly elastic balls. Derived.
+ */
+export function stoppingSpin(ballRestitution: number, ballFriction: number): number {
+  const sticking = (35 / 18) * (1 - ballRestitution);
+  const slipping = 1.25 * (1 - ballRestitution + ballFriction * (1 + ballRestitution));
+  return Math.min(sticking, slipping);
 }

@@ -19,6 +19,7 @@ import { authenticate } from './authentication.ts';
 import { replyProblem } from './problem-reply.ts';
 import { analysisRoutes } from './routes/analyses.ts';
 import { analysisFigureRoutes } from './routes/analysis-figures.ts';
+import { calibrationRoutes } from './routes/calibrations.ts';
 import { correctionRoutes } from './routes/corrections.ts';
 import { datasetRoutes } from './routes/datasets.ts';
 import { dictionaryRoutes } from './routes/dictionary.ts';
@@ -77,6 +78,7 @@ export async function restPlugin(scope: FastifyInstance, options: RestOptions): 
   await scope.register(labRoutes, { db, prefix: '/v1' });
   await scope.register(tokenRoutes, { db, prefix: '/v1' });
   await scope.register(gearRoutes, { db, prefix: '/v1' });
+  await scope.register(calibrationRoutes, { db, prefix: '/v1' });
   await scope.register(submissionRoutes, { ...options, prefix: '/v1' });
   await scope.register(correctionRoutes, { ...options, prefix: '/v1' });
   await scope.register(sharingRoutes, { db, prefix: '/v1' });

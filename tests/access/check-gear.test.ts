@@ -124,6 +124,24 @@ test.each<[string, GearKind, unknown, string]>([
     { captureRate: { value: 30, unit: '1/s' }, playbackRate: { value: 4000, unit: '1/s' } },
     'playback-above-capture /content/playbackRate',
   ],
+  [
+    'rings that do not rise',
+    'rigs',
+    { ...rig, ringHeights: { unit: 'mm', values: [4, 4] } },
+    'structure-invalid /content/ringHeights/values/1',
+  ],
+  [
+    'rings in pixels',
+    'rigs',
+    { ...rig, ringHeights: { unit: 'px', values: [4] } },
+    'unit-dimension /content/ringHeights/unit',
+  ],
+  [
+    'a ring above the ball',
+    'rigs',
+    { ...rig, ringHeights: { unit: 'R', values: [0.5, 1.1] } },
+    'limit-exceeded /content/ringHeights/values',
+  ],
 ])('%s is refused at its place', (_what, kind, content, fault) => {
   expect(codesOf(kind, content)).toEqual([fault]);
 });

@@ -63,6 +63,48 @@ describe('tip offset from a reading', () => {
     expect(reading({ ring: 2.5 })).toBeCloseTo(Math.sqrt(4 / 12) / 28.575, 6);
   });
 
+  it('interpolates between the rings of an uneven scale, each with the resolution of its place', () => {
+    const scale = (unit: string, values: number[]) => exampleGear({ ringHeights: { unit, values } });
+    const uneven = scale('mm', [3, 7, 12]);
+    const read = (ring: number, gear = uneven, side: 'above' | 'below' = 'below') =>
+      run({ method: 'ring', ring, side }, 0, gear).derived;
+    const heights = [0, 0.5, 1, 1.25, 2, 2.6, 3].map((ring) => (read(ring).tipHeight?.value ?? Number.NaN) * 1000);
+    for (const [index, expected] of [0, -1.5, -3, -4, -7, -10, -12].entries()) {
+      expect(heights[index]).toBeCloseTo(expected, 9);
+    }
+    expect((read(1.25, uneven, 'above').tipHeight?.value ?? 0) * 1000).toBeCloseTo(4, 9);
+    const resolution = (ring: number) =>
+      (read(ring).budget.find(({ result, input }) => result === 'tipHeight' && input === 'resolution of the rings')
+        ?.contribution ?? Number.NaN) * 1000;
+    // A whole ring was told from its neighbours half way to each; a fraction within its own interval.
+    expect(resolution(2)).toBeCloseTo((4 + 5) / 2 / Math.sqrt(12), 9);
+    expect(resolution(3)).toBeCloseTo(5 / Math.sqrt(12), 9);
+    expect(resolution(0)).toBeCloseTo(3 / Math.sqrt(12), 9);
+    expect(resolution(2.5)).toBeCloseTo((0.5 * 5) / Math.sqrt(12), 9);
+    // In ball radii a scale owes nothing to the size of the ball.
+    const ofBall = read(2, scale('R', [0.1, 0.25, 0.42])).tipOffset;
+    expect(ofBall?.value).toBeCloseTo(-0.25, 12);
+  });
+
+  it('an even scale of the rig reads as the same step on the shot, which goes before it', () => {
+    const even = exampleGear({ ringHeights: { unit: 'mm', values: [4, 8, 12, 16] } });
+    for (const ring of [0, 1, 2, 2.5, 3.3]) {
+      const [byScale, byStep] = [{}, { ringStep: mm(4) }].map(
+        (step) => run({ method: 'ring', ring, side: 'below', ...step }, 0, even).derived.tipOffset,
+      );
+      expect(byScale?.value).toBeCloseTo(byStep?.value ?? Number.NaN, 12);
+      expect(byScale?.standardUncertainty).toBeCloseTo(byStep?.standardUncertainty ?? Number.NaN, 12);
+    }
+    expect(offset({ method: 'ring', ring: 1, ringStep: mm(5), side: 'below' }, 0, even)).toBeCloseTo(-5 / 28.575, 9);
+  });
+
+  it('refuses a ring beyond the scale, and one without step or scale', () => {
+    const short = exampleGear({ ringHeights: { unit: 'mm', values: [4, 8] } });
+    const fault = (ring: number, gear = short) => run({ method: 'ring', ring, side: 'below' }, 0, gear).faults[0];
+    expect(fault(2.5)).toMatchObject({ code: 'outside-ball', pointer: '/tipHeight/ring' });
+    expect(fault(1, exampleGear())).toMatchObject({ code: 'scale-missing', pointer: '/tipHeight/ringStep' });
+  });
+
   it("follows the rig's zero and direction of heights, but never for rings", () => {
     const cloth = exampleGear({ heightReference: 'cloth' });
     const down = exampleGear({ heightPositiveUp: false });

@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { derivedShotSchema } from '../../shared/derivation.ts';
 import { maximumTrackPoints } from '../../shared/shot.ts';
 import { deriveShot } from '../../src/derivation/derive-shot.ts';
+import { methodOne, methodTwo } from '../../src/derivation/method-choices.ts';
 import { exampleGear, exampleShot } from './example-shot.ts';
 
 /** Paths of numbers that are not finite; JSON would turn them into null. */
@@ -56,7 +57,17 @@ const shots = fc.record({
   ),
   distance: length,
   reported: fc.option(measure('m/s', 'mph', 'fps'), { nil: undefined }),
+  ballSpeed: fc.option(measure('m/s', 'mph'), { nil: undefined }),
+  travel: fc.option(length, { nil: undefined }),
+  calibrated: fc.boolean(),
+  choices: fc.constantFrom(methodOne, methodTwo),
 });
+
+const calibration = {
+  method: 'rollOut',
+  slidingFriction: { value: 0.2, standardUncertainty: 0.3 },
+  rollingResistance: { value: 0.01, standardUncertainty: 0.02, definition: 'energy' },
+} as const;
 
 describe('hostile shots', () => {
   it('give faults or finite numbers of the contract, never NaN, infinity or an exception', () => {
@@ -73,14 +84,20 @@ describe('hostile shots', () => {
           },
           tipHeight: hostile.reading,
           outcome: { distance: hostile.distance, ended: 'atRest' },
+          ballSpeed: hostile.ballSpeed,
+          objectBallDistance: hostile.travel,
           ...(hostile.reported === undefined ? {} : { reported: { cueSpeed: hostile.reported } }),
         });
-        const gear = exampleGear({
-          captureRate: { value: hostile.captureRate, unit: 'Hz' },
-          trimMeaning: hostile.trimMeaning,
-          fit: hostile.order === undefined ? {} : { order: hostile.order },
-        });
-        const { derived, faults } = deriveShot(shot, gear);
+        const gear = exampleGear(
+          {
+            captureRate: { value: hostile.captureRate, unit: 'Hz' },
+            trimMeaning: hostile.trimMeaning,
+            fit: hostile.order === undefined ? {} : { order: hostile.order },
+          },
+          {},
+          hostile.calibrated ? { calibration } : {},
+        );
+        const { derived, faults } = deriveShot(shot, gear, hostile.choices);
         expect(notFinite(derived)).toEqual([]);
         expect(derivedShotSchema.safeParse(derived).error).toBeUndefined();
         if (derived.cueSpeed === null) {

@@ -184,9 +184,40 @@ onEachDatabase((open) => {
         { label: 't-2', faults: [{ code: 'track-duplicate', pointer: '/cueTrack' }] },
       ]);
       const { receipt: later } = await refused(send(db, north, [copy]));
-      expect(later.rejected[0]?.faults).toMatchObject([{ code: 'track-duplicate', found: 'the track of shot t-1' }]);
+      expect(later.rejected[0]?.faults).toMatchObject([
+        { code: 'track-duplicate', found: 'the cue track of shot t-1' },
+      ]);
       // Another lab may have been given the same film.
       expect((await send(db, south, [copy])).receipt.counts.created).toBe(1);
+    });
+    it('so is the same ball track, however its frames are numbered, unless it hardly moves', async () => {
+      const rolling = (firstFrame: number, points = 12) => ({
+        unit: 'mm',
+        captureRate: { value: 100, unit: 'fps' },
+        positions: Array.from({ length: points }, (_, frame) => 1000 + 20 * frame - 0.1 * frame * frame),
+        firstFrame,
+      });
+      const still = { ...rolling(0), positions: [0, 0, 0, 0, 1, 0, 0, 0, 0] };
+      await send(db, north, [goodShot('b-1', { ballTrack: rolling(0) }), goodShot('b-still', { ballTrack: still })]);
+      const { receipt } = await send(
+        db,
+        north,
+        [
+          goodShot('b-2', { ballTrack: rolling(7) }),
+          goodShot('b-3', { ballTrack: rolling(0, 13) }),
+          goodShot('b-4', { ballTrack: rolling(0, 13) }),
+          goodShot('b-5', { ballTrack: still }),
+        ],
+        { accept: 'valid' },
+      );
+      expect(receipt.counts).toMatchObject({ created: 2, rejected: 2 });
+      expect(receipt.rejected.map(({ label, faults: [one] }) => [label, one?.code, one?.pointer, one?.found])).toEqual([
+        ['b-2', 'track-duplicate', '/ballTrack', 'the ball track of shot b-1'],
+        ['b-4', 'track-duplicate', '/ballTrack', 'the ball track of shot b-3'],
+      ]);
+      // The shot itself may be sent and revised with its own track.
+      const again = [goodShot('b-1', { ballTrack: rolling(3), player: 'P7' })];
+      expect((await send(db, north, again, { revise: true })).receipt.counts.revised).toBe(1);
     });
     it('a good twin of a shot that is not stored is not refused for it', async () => {
       const wrong = goodShot('twin-1', { contact: { closedFrame: 200, openFrame: 190 } });

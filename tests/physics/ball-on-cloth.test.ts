@@ -6,7 +6,7 @@ import { fullHit } from '../../src/physics/full-hit.ts';
 import { expectedOutcome } from '../../src/physics/outcome-distance.ts';
 import { deepestUsefulStop, leastStopSpeed, stopShot } from '../../src/physics/stop-shot.ts';
 import { expectRelative } from '../harness/expect-relative.ts';
-import { integrateSlide } from './integrate.ts';
+import { integrateFullHit, integrateSlide } from './integrate.ts';
 
 const friction = 0.2;
 const deceleration = friction * 9.80665;
@@ -101,6 +101,31 @@ describe('stopShot', () => {
     );
   });
 
+  it('is what integrating the slide gives: the spin is gone where the object ball lies', () => {
+    for (const [ballSpeed, distance] of [
+      [3, 1.2],
+      [2.2, 0.6],
+    ] as const) {
+      const stop = stopShot(ballSpeed, distance, friction);
+      const offset = stop?.tipOffset ?? Number.NaN;
+      const slid = integrateSlide(ballSpeed, 2.5 * ballSpeed * offset, deceleration, step, distance);
+      expect(Math.abs(slid.surfaceSpin)).toBeLessThan(integration);
+      expectRelative(slid.speed, stop?.arrivalSpeed ?? 0, integration);
+      expectRelative(slid.time, stop?.time ?? 0, integration);
+    }
+  });
+
+  it('needs the speed at which a ball struck as deep as allowed, integrated, has lost its spin', () => {
+    let [low, high] = [1, 6];
+    for (let bisection = 0; bisection < 30; bisection += 1) {
+      const middle = (low + high) / 2;
+      const { surfaceSpin } = integrateSlide(middle, -1.25 * middle, deceleration, 1e-5, 1.2);
+      if (surfaceSpin < 0) high = middle;
+      else low = middle;
+    }
+    expectRelative(leastStopSpeed(1.2, 0.5, friction), low, 1e-4);
+  });
+
   it('needs the least speed at the deepest tip offset allowed', () => {
     const least = leastStopSpeed(1.2, 0.5, friction);
     expectRelative(stopShot(least, 1.2, friction)?.tipOffset ?? 0, -0.5, 1e-12);
@@ -125,6 +150,37 @@ describe('stopShot', () => {
 });
 
 describe('fullHit', () => {
+  const equal = { cueBallMass: 0.17, objectBallMass: 0.17 };
+  const small = { cueBallMass: 0.094, objectBallMass: 0.116 };
+  it.each([
+    ['equal balls that slip', equal, 2.5, -2, 0.95, 0.06],
+    ['equal balls that stick', equal, 2.5, -0.2, 0.95, 0.06],
+    ['equal balls with topspin', equal, 2, 2, 0.9, 0.1],
+    ['a lighter cue ball that slips', small, 2.5, -2, 0.94, 0.06],
+    ['a lighter cue ball that sticks', small, 2.5, 0.25, 0.94, 0.06],
+  ] as const)('is what integrating the hit gives: %s', (_, masses, speed, surfaceSpin, restitution, ballFriction) => {
+    const integrated = integrateFullHit(
+      { speed, surfaceSpin },
+      { ...masses, ballRestitution: restitution, ballFriction },
+    );
+    const hit = fullHit({
+      cueBall: { speed, surfaceSpin },
+      ...masses,
+      restitution,
+      friction: ballFriction,
+      spinByMasses: true,
+    });
+    const close = (actual: number, expected: number) => expect(Math.abs(actual - expected)).toBeLessThan(2e-4 * speed);
+    close(hit.cueBall.speed, integrated.speed);
+    close(hit.cueBall.surfaceSpin, integrated.surfaceSpin);
+    close(hit.objectBall.speed, integrated.objectSpeed);
+    close(hit.objectBall.surfaceSpin, integrated.objectSpin);
+    if (masses === equal) {
+      const plain = fullHit({ cueBall: { speed, surfaceSpin }, ...masses, restitution, friction: ballFriction });
+      expectRelative(plain.cueBall.surfaceSpin, hit.cueBall.surfaceSpin, 1e-12);
+    }
+  });
+
   it('conserves momentum, parts the balls with the restitution, and never reverses the spin by friction', () => {
     fc.assert(
       fc.property(

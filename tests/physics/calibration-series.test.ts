@@ -3,10 +3,11 @@ import {
   energyOverDeceleration,
   rollingFromRollOut,
   slidingFromStopShots,
+  slidingOf,
 } from '../../src/physics/calibration-series.ts';
 import { expectRelative } from '../harness/expect-relative.ts';
 import { normalDeviates, seededUniform } from '../kinematics/simulated-strokes.ts';
-import { integrateSlide } from './integrate.ts';
+import { integrateFullHit, integrateSlide } from './integrate.ts';
 
 const gravity = 9.80665;
 const exact = (value: number) => ({ value, standardUncertainty: 1e-6 });
@@ -31,6 +32,27 @@ function integrateStop(speed: number, depth: number, friction: number, step: num
     const middle = (low + high) / 2;
     const { surfaceSpin } = integrateSlide(speed, -2.5 * depth * speed, friction * gravity, step, middle);
     if (surfaceSpin < 0) low = middle;
+    else high = middle;
+  }
+  return low;
+}
+
+/** Distance at which a drawn ball, slid and then integrated through the hit, rolls neither on nor back. */
+function integrateDeadStop(
+  speed: number,
+  depth: number,
+  friction: number,
+  balls: { ballRestitution: number; ballFriction: number },
+  step: number,
+): number {
+  let low = 0;
+  let high = 3;
+  for (let bisection = 0; bisection < 40; bisection += 1) {
+    const middle = (low + high) / 2;
+    const arrival = integrateSlide(speed, -2.5 * depth * speed, friction * gravity, step, middle);
+    const after = integrateFullHit(arrival, { ...balls, cueBallMass: 0.17, objectBallMass: 0.17 });
+    const rolling = integrateSlide(after.speed, after.surfaceSpin, friction * gravity, step).speed;
+    if (rolling < 0) low = middle;
     else high = middle;
   }
   return low;
@@ -68,6 +90,19 @@ describe('sliding friction from stop shots', () => {
       distance: exact(integrateStop(speed, depth, 0.21, 1e-5)),
     }));
     expectRelative(slidingFromStopShots(series)?.value ?? 0, 0.21, 1e-4);
+  });
+
+  it('of balls that are not elastic is the one with which tip, cloth, hit and cloth again leave the ball where it hit', () => {
+    for (const balls of [
+      { ballRestitution: 0.95, ballFriction: 0.06 },
+      { ballRestitution: 0.9, ballFriction: 0.01 },
+    ]) {
+      const distance = integrateDeadStop(3, 0.3, 0.21, balls, 1e-5);
+      const shot = { ballSpeed: exact(3), tipOffset: exact(-0.3), distance: exact(distance) };
+      expectRelative(slidingOf(shot, balls)?.value ?? 0, 0.21, 2e-4);
+      // Taking them for elastic would be wrong by several per cent.
+      expect((slidingOf(shot)?.value ?? 0) / 0.21).toBeGreaterThan(1.02);
+    }
   });
 
   it('passes over shots that were not struck below centre', () => {

@@ -62,6 +62,37 @@ describe('cueImpact', () => {
     },
   );
 
+  it('is inverted by the speeds of an integrated contact', () => {
+    for (const tipOffset of [0, -0.4]) {
+      const { cueSpeed, ballSpeed } = integrateContact({
+        cueSpeed: 3,
+        cueMass: 0.54,
+        ballMass: 0.17,
+        tipOffset,
+        force: bilinearForce(0.75),
+        step,
+      });
+      expectRelative(restitutionFromSpeeds(3, cueSpeed, ballSpeed, tipOffset), 0.75, 1e-5);
+      expectRelative(effectiveCueMass(3, cueSpeed, ballSpeed, 0.17), 0.54, 1e-5);
+    }
+  });
+
+  it('lies between the bounds that a tip without and with full rebound give, integrated', () => {
+    const bounds = speedRatioBounds(0.54, 0.17, -0.3);
+    const ratio = (restitution: number) =>
+      integrateContact({
+        cueSpeed: 3,
+        cueMass: 0.54,
+        ballMass: 0.17,
+        tipOffset: -0.3,
+        force: bilinearForce(restitution),
+        step: 1e-8,
+      }).ballSpeed / 3;
+    expectRelative(bounds.most, ratio(1), 1e-5);
+    // A tip that gives back as good as nothing.
+    expectRelative(bounds.least, ratio(0.02) / 1.02, 1e-4);
+  });
+
   it('conserves momentum, loses the energy it says, and gives back its restitution and cue mass', () => {
     fc.assert(
       fc.property(impacts, (input) => {
@@ -99,6 +130,28 @@ describe('energyFractionImpact', () => {
       }),
       { seed: 22 },
     );
+  });
+
+  it('is what integrating the contact gives with the tip that keeps the share of a central hit', () => {
+    const restitution = 0.75;
+    const motion = (tipOffset: number, given: number) =>
+      integrateContact({ cueSpeed: 3, cueMass: 0.54, ballMass: 0.17, tipOffset, force: bilinearForce(given), step });
+    const kept = ({ cueSpeed, ballSpeed, surfaceSpin }: ReturnType<typeof motion>) =>
+      (0.54 * cueSpeed ** 2 + 0.17 * (ballSpeed ** 2 + 0.4 * surfaceSpin ** 2)) / (0.54 * 9);
+    const central = kept(motion(0, restitution));
+    expectRelative(energyKept(0.54, 0.17, restitution), central, 1e-5);
+    for (const tipOffset of [-0.4, 0.25]) {
+      // The restitution there, found by trying.
+      let [low, high] = [0.1, 1];
+      for (let bisection = 0; bisection < 25; bisection += 1) {
+        const middle = (low + high) / 2;
+        if (kept(motion(tipOffset, middle)) < central) low = middle;
+        else high = middle;
+      }
+      expectRelative(restitutionAtOffset(0.54, 0.17, restitution, tipOffset) ?? 0, low, 1e-4);
+      const impact = energyFractionImpact({ ...gear, cueSpeed: 3, tipOffset });
+      expectRelative(impact?.ballSpeed ?? 0, motion(tipOffset, low).ballSpeed, 1e-4);
+    }
   });
 
   it('has no answer where so little energy cannot be kept', () => {

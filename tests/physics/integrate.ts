@@ -102,3 +102,48 @@ export function integrateSlide(
   }
   return { time, distance: x, speed: v, surfaceSpin: s };
 }
+
+export interface IntegratedHit {
+  /** Of the cue ball. */
+  readonly speed: number;
+  readonly surfaceSpin: number;
+  readonly objectSpeed: number;
+  readonly objectSpin: number;
+}
+
+/**
+ * Two balls against one another by a stiff spring, the springback weakened to the restitution, with friction between their
+ * surfaces as long as these slip: by the spins, and by the rise and fall of the balls that the friction causes (the table
+ * does not push back during the hit).
+ */
+export function integrateFullHit(
+  { speed, surfaceSpin }: { readonly speed: number; readonly surfaceSpin: number },
+  balls: {
+    readonly cueBallMass: number;
+    readonly objectBallMass: number;
+    readonly ballRestitution: number;
+    readonly ballFriction: number;
+  },
+  step = 5e-9,
+): IntegratedHit {
+  const { cueBallMass, objectBallMass, ballRestitution, ballFriction } = balls;
+  const stiffness = 1e7;
+  let [cue, object, spin, objectSpin, rise, objectRise, squeeze] = [speed, 0, surfaceSpin, 0, 0, 0, 0];
+  let loading = true;
+  do {
+    if (loading && cue < object) loading = false;
+    const force = Math.max(0, stiffness * squeeze) * (loading ? 1 : ballRestitution * ballRestitution);
+    // A force at the rim turns a ball, the surface speed changes by (5/2) F/m, and lifts it, by F/m.
+    const slip = spin + objectSpin - rise + objectRise;
+    const grip = Math.abs(slip) / (3.5 * step * (1 / cueBallMass + 1 / objectBallMass));
+    const drag = Math.sign(slip) * Math.min(ballFriction * force, grip);
+    cue -= (force / cueBallMass) * step;
+    object += (force / objectBallMass) * step;
+    spin -= ((2.5 * drag) / cueBallMass) * step;
+    objectSpin -= ((2.5 * drag) / objectBallMass) * step;
+    rise += (drag / cueBallMass) * step;
+    objectRise -= (drag / objectBallMass) * step;
+    squeeze += (cue - object) * step;
+  } while (squeeze > 0);
+  return { speed: cue, surfaceSpin: spin, objectSpeed: object, objectSpin };
+}

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { predictOutcome } from '../../src/physics/predict-outcome.ts';
 import { expectRelative } from '../harness/expect-relative.ts';
-import { integrateContact, integrateSlide } from './integrate.ts';
+import { integrateContact, integrateFullHit, integrateSlide } from './integrate.ts';
 
 const gravity = 9.80665;
 const inputs = {
@@ -21,30 +21,6 @@ const inputs = {
 interface Motion {
   readonly speed: number;
   readonly surfaceSpin: number;
-}
-
-/**
- * Two balls against one another by a stiff spring, the springback weakened to the restitution, with friction between them
- * as long as the surfaces slip: speed and spin of the cue ball after it, step by step.
- */
-function integrateHit({ speed, surfaceSpin }: Motion, restitution: number, friction: number, mass: number): Motion {
-  const stiffness = 1e7;
-  const step = 2e-9;
-  let [cue, object, spin, objectSpin, squeeze] = [speed, 0, surfaceSpin, 0, 0];
-  let loading = true;
-  do {
-    if (loading && cue < object) loading = false;
-    const force = Math.max(0, stiffness * squeeze) * (loading ? 1 : restitution * restitution);
-    const slip = spin + objectSpin;
-    const drag = Math.abs(slip) < 1e-6 ? 0 : Math.sign(slip) * friction * force;
-    cue -= (force / mass) * step;
-    object += (force / mass) * step;
-    // A force at the rim turns a ball: the surface speed changes by (5/2) F/m.
-    spin -= ((2.5 * drag) / mass) * step;
-    objectSpin -= ((2.5 * drag) / mass) * step;
-    squeeze += (cue - object) * step;
-  } while (squeeze > 0);
-  return { speed: cue, surfaceSpin: spin };
 }
 
 /** A rolling ball to rest, step by step, signed. */
@@ -77,7 +53,11 @@ function integrateShot(values: typeof inputs, speed: number, surfaceSpin: number
   const deceleration = values.slidingFriction * gravity;
   const slid = integrateSlide(speed, surfaceSpin, deceleration, 1e-6, values.objectBallDistance);
   const way = integrateRollOn(slid, values.objectBallDistance - slid.distance, values.rollingResistance);
-  const after = integrateHit(way, values.ballRestitution, values.ballFriction, values.ballMass);
+  const after = integrateFullHit(way, {
+    ...values,
+    cueBallMass: values.ballMass,
+    objectBallMass: values.ballMass * values.massRatio,
+  });
   const slide = integrateSlide(after.speed, after.surfaceSpin, deceleration, 1e-6);
   return slide.distance + integrateRoll(slide.speed, values.rollingResistance);
 }

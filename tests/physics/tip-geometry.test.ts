@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type TipGear, type TipInput, type TipReading, tipContact } from '../../src/physics/tip-geometry.ts';
-import { domeLimit, levelCueClearance } from '../../src/physics/tip-limits.ts';
+import { domeLimit, levelCueClearance, miscueLimit } from '../../src/physics/tip-limits.ts';
 import { expectRelative } from '../harness/expect-relative.ts';
 
 const gears: fc.Arbitrary<TipGear> = fc.record({
@@ -124,6 +124,32 @@ describe('limits of the tip offset', () => {
     );
     if (!contact.ok) throw new Error(contact.reason);
     expectRelative(contact.tipOffset, levelCueClearance(ballRadius, tipDiameter, tipRadius), 1e-13);
+  });
+
+  it('a tip begins to slip where the cue axis leaves the friction cone at the contact (brute force)', () => {
+    for (const friction of [0.5, 0.6, 0.7]) {
+      // Offset by offset: force along the axis against the normal of the ball there.
+      let offset = 0;
+      for (; offset < 1; offset += 1e-5) {
+        const normal = Math.sqrt(1 - offset * offset);
+        if (offset / normal > friction) break;
+      }
+      expect(Math.abs(miscueLimit(friction) - offset)).toBeLessThan(2e-5);
+    }
+  });
+
+  it('the contact leaves the dome for its rim at the dome limit (brute force)', () => {
+    const shape: TipGear = { ballRadius: 0.028575, tipRadius: 0.0106, shaftRadius: 0.0065, elevation: 0 };
+    let last = 0;
+    for (let top = 0.0065; top < 0.045; top += 1e-5) {
+      const contact = tipContact({ method: 'shaftTopEdge', topEdge: top, station: 0.045 }, shape);
+      if (!contact.ok) break;
+      // Height of the contact above the cue axis, on the dome while it is within the radius of the tip.
+      const aboveAxis = top - 0.0065 - contact.tipHeight;
+      if (aboveAxis > 0.0065) break;
+      last = contact.tipOffset;
+    }
+    expect(Math.abs(last - domeLimit(0.013, 0.0106))).toBeLessThan(1e-3);
   });
 
   it('a half-sphere tip has no dome limit below one', () => {

@@ -4,7 +4,7 @@ import type { DerivedShot } from '../../shared/derivation.ts';
 import { flagsOfMask } from '../../shared/flags.ts';
 import { newestChoices } from '../../src/derivation/method-choices.ts';
 import type { ShotRow } from '../../src/pooling/columns.ts';
-import { hotSource } from '../../src/pooling/load-columns.ts';
+import { hotSource } from '../../src/pooling/hot-source.ts';
 import type { Database } from '../../src/store/database.ts';
 import {
   cue,

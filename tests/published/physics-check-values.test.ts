@@ -173,6 +173,8 @@ describe('tip geometry', () => {
     const contact = tipContact({ ...reading, topEdge: -0.01 }, { ...shape, elevation: 0 });
     if (!contact.ok) throw new Error(contact.reason);
     expectRelative(contact.tipOffset, -0.421187, sixDigits);
+    // Distance of the cue axis from the ball centre.
+    expectRelative(contact.tipOffset * (radius + 0.0106), -16.5e-3, sixDigits);
     expectRelative(contact.tipHeight, -12.0354e-3, sixDigits);
     expectRelative((Math.asin(contact.tipOffset) * 180) / Math.PI, -24.9095, sixDigits);
   });
@@ -185,6 +187,7 @@ describe('tip geometry', () => {
       { tipOffset: -0.353498, tipHeight: -8.6884e-3 },
     );
     expectRelative(contact.tipOffset * radius, -10.1012e-3, sixDigits);
+    expectRelative(contact.tipOffset * (radius + 0.0106), -13.8483e-3, sixDigits);
     expectRelative((Math.asin(contact.tipOffset) * 180) / Math.PI, -20.7014, sixDigits);
 
     const byInput = new Map(contact.sensitivities.map((line) => [line.input, line.tipOffset * radius]));

@@ -12,7 +12,7 @@ const notRead = {
   notFinite: 'its positions are not of a table',
 } as const;
 
-const ballUnits = {
+export const ballUnits = {
   ballSpeed: 'm/s',
   arrivalSpeed: 'm/s',
   speedAfterImpact: 'm/s',
@@ -73,24 +73,33 @@ const modelWords = {
   constantEnergyFraction: 'constant energy fraction',
 } as const;
 
-export function expectedSteps({ expected }: DerivedShot): DerivationStep[] {
+const everything = ['shot', 'rig', 'cue', 'table'] as const;
+
+export function expectedSteps(derived: DerivedShot): DerivationStep[] {
+  const { expected } = derived;
   const { reason, missing, models, restitution, effectiveCueMass, stopBand, observedClass } = expected;
   const lack = missing.length === 0 ? '' : ` (${missing.join(', ')})`;
   const done =
     reason === null
       ? 'Cue speed and tip offset were carried through impact, slide and full hit to the outcome distance, by each model of the impact, and held against the measured one.'
       : `The outcome is not judged: ${notJudged[reason]}${lack}.`;
+  const oneEquation =
+    restitution === null && effectiveCueMass === null
+      ? ''
+      : ' Restitution and effective cue mass are one finding said twice: without the cue speed after the impact there is one equation, and each takes the other for known.';
   return [
     step(
       'expected-outcome',
       'Expected outcome',
-      done,
+      `${done}${oneEquation}`,
       [
         number('stop band', stopBand, 'm'),
         number('observed class', observedClass, null),
         ...models.flatMap(modelNumbers),
         ...(restitution === null ? [] : estimateNumbers('restitution of tip and ball', restitution, '1')),
+        ...contributions(derived, 'restitution', '1', everything),
         ...(effectiveCueMass === null ? [] : estimateNumbers('effective cue mass', effectiveCueMass, 'kg')),
+        ...contributions(derived, 'effectiveCueMass', 'kg', everything),
       ],
       "v = V (1 + e) / (1 + m/M + (5/2)(b/R)^2); D = (2/49)|v' - s'|(6 v' + s')/(mu_s g) + sign(v_r) v_r^2/(2 mu_r g)",
     ),
@@ -109,8 +118,14 @@ function modelNumbers(each: ExpectedByModel) {
     number(`${name}: probability of stop`, each.probability.stop, '1'),
     number(`${name}: probability of follow`, each.probability.follow, '1'),
     number(`${name}: residual in standard uncertainties`, each.residual?.standardised ?? null, '1'),
-    ...each.inputs.map(({ input, contribution, assumed }) =>
-      number(`${name}: ${input}${assumed ? ' (assumed)' : ''}, contribution`, contribution, 'm'),
+    number(`${name}: residual, measured minus expected`, each.residual?.value ?? null, 'm'),
+    number(`${name}: residual, standard uncertainty`, each.residual?.standardUncertainty ?? null, 'm'),
+    ...each.inputs.map(({ input, contribution, assumed, group }) =>
+      number(
+        `${name}: ${input}${assumed ? ' (assumed)' : ''}${group === undefined || group === null ? '' : `, common to ${group}`}, contribution`,
+        contribution,
+        'm',
+      ),
     ),
   ];
 }

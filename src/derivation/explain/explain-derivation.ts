@@ -1,12 +1,14 @@
 /** Inputs, steps, budget and flags of a derivation, in the order in which the numbers came about. */
-import { budgetedResults, type DerivedShot } from '../../../shared/derivation.ts';
+import type { DerivedShot, Estimate } from '../../../shared/derivation.ts';
 import type { ExplainedDerivation, ResultBudget } from '../../../shared/explanation.ts';
 import { type FlagName, flags } from '../../../shared/flags.ts';
 import { quantities } from '../../../shared/quantities.ts';
 import type { Shot } from '../../../shared/shot.ts';
+import { combinedUncertainty } from '../chain-budget.ts';
+import { normalEstimate } from '../estimate.ts';
 import type { UsedGear } from '../gear.ts';
 import { settleGear } from '../settle-gear.ts';
-import { ballSteps, expectedSteps } from './ball-steps.ts';
+import { ballSteps, ballUnits, expectedSteps } from './ball-steps.ts';
 import { explainInputs } from './inputs.ts';
 import { contactSteps, limitStep, outcomeSteps, reportedSteps, tipSteps, unitStep } from './other-steps.ts';
 import { strokeSteps } from './stroke-steps.ts';
@@ -22,7 +24,7 @@ export function explainDerivation(shot: Shot, gear: UsedGear, derived: DerivedSh
       unitStep(settled),
       ...strokeSteps(shot, settled, derived),
       ...contactSteps(shot, settled, derived),
-      ...tipSteps(shot, derived),
+      ...tipSteps(shot, settled, derived),
       ...ballSteps(derived),
       ...outcomeSteps(shot, derived),
       ...expectedSteps(derived),
@@ -34,13 +36,61 @@ export function explainDerivation(shot: Shot, gear: UsedGear, derived: DerivedSh
   };
 }
 
+const units: Readonly<Record<ResultBudget['result'], string>> = {
+  cueSpeed: quantities.cueSpeed.siUnit,
+  cueAcceleration: quantities.cueAcceleration.siUnit,
+  contactTime: quantities.contactTime.siUnit,
+  tipOffset: quantities.tipOffset.siUnit,
+  tipHeight: quantities.tipHeight.siUnit,
+  outcomeDistance: quantities.outcomeDistance.siUnit,
+  ...ballUnits,
+  restitution: '1',
+  effectiveCueMass: 'kg',
+  objectBallDistance: quantities.objectBallDistance.siUnit,
+  cueMass: quantities.cueMass.siUnit,
+  elevation: quantities.elevation.siUnit,
+};
+
+/** Every result that has lines, in the order of the units above. */
 function budgetsOf(derived: DerivedShot): ResultBudget[] {
-  return budgetedResults.flatMap((result) => {
-    const estimate = derived[result];
-    if (estimate === null) return [];
+  return (Object.keys(units) as ResultBudget['result'][]).flatMap((result) => {
     const lines = derived.budget
       .filter((line) => line.result === result)
       .sort((first, second) => second.contribution - first.contribution);
-    return [{ result, unit: quantities[result].siUnit, estimate, lines }];
+    const estimate = estimateOf(derived, result, lines);
+    return estimate === null || lines.length === 0 ? [] : [{ result, unit: units[result], estimate, lines }];
   });
+}
+
+function estimateOf(
+  derived: DerivedShot,
+  result: ResultBudget['result'],
+  lines: ResultBudget['lines'],
+): Estimate | null {
+  const { ball, expected } = derived;
+  switch (result) {
+    case 'restitution':
+    case 'effectiveCueMass':
+      return expected[result];
+    case 'objectBallDistance':
+    case 'cueMass':
+    case 'elevation':
+      return passedOn(derived[result], lines);
+    case 'ballSpeed':
+      return ball?.read === true && ball.ballSpeed !== null ? ball.ballSpeed : passedOn(derived.ballSpeed, lines);
+    case 'arrivalSpeed':
+    case 'speedAfterImpact':
+    case 'slidingFriction':
+    case 'rollingResistance':
+      return ball?.read === true ? ball[result] : null;
+    case 'turningPoint':
+      return ball?.read === true ? (ball.turningPoint?.distance ?? null) : null;
+    default:
+      return derived[result];
+  }
+}
+
+/** A value as sent, with the uncertainty of its lines. */
+function passedOn(value: number | null, lines: ResultBudget['lines']): Estimate | null {
+  return value === null ? null : normalEstimate(value, combinedUncertainty(lines));
 }

@@ -5,8 +5,15 @@ import type { QuantityName } from '../../../shared/quantities.ts';
 import { quantities } from '../../../shared/quantities.ts';
 import type { Shot } from '../../../shared/shot.ts';
 import { convertOptional } from '../convert-measure.ts';
+import { assumedBallSpeedUncertainty } from '../derive-ball-speed.ts';
+import { assumedGiven } from '../expectation-inputs.ts';
 import type { UsedGear } from '../gear.ts';
-import { assumedElevationUncertainty, givenUncertainties, type UncertainInput } from '../gear-defaults.ts';
+import {
+  assumedElevationUncertainty,
+  assumedOutcomeUncertainty,
+  givenUncertainties,
+  type UncertainInput,
+} from '../gear-defaults.ts';
 import type { SettledGear } from '../settle-gear.ts';
 
 const words = (measure: Measure | undefined): string | null =>
@@ -63,6 +70,18 @@ export function explainInputs(shot: Shot, gear: UsedGear, settled: SettledGear):
     size('ball radius', settled.ballRadius, table, half(words(gear.table?.content.ballDiameter))),
     size('tip dome radius', settled.tipRadius, cue, typeof tipRadius === 'string' ? tipRadius : words(tipRadius)),
     size('shaft radius', settled.shaftRadius, cue, words(gear.cue?.content.shaftRadius)),
+    ...(settled.cueMass === null || cue === null
+      ? []
+      : [
+          {
+            name: 'cue mass',
+            sent: words(gear.cue?.content.mass),
+            value: settled.cueMass,
+            unit: 'kg',
+            standardUncertainty: assumedGiven.cueMass,
+            from: cue,
+          },
+        ]),
     ...ofShot(shot, settled),
   ];
 }
@@ -129,8 +148,18 @@ function ofShot(shot: Shot, settled: SettledGear): DerivationInput[] {
     ...heights.flatMap(([name, measure]) =>
       given(name, 'heightReading', measure, Math.abs(stated ?? settled.heightUncertainty)),
     ),
-    ...given('object-ball distance', 'objectBallDistance', shot.objectBallDistance),
-    ...given('outcome distance', 'outcomeDistance', shot.outcome?.distance),
-    ...given('ball speed', 'ballSpeed', shot.ballSpeed),
+    ...given('object-ball distance', 'objectBallDistance', shot.objectBallDistance, assumedGiven.objectBallDistance),
+    ...given('outcome distance', 'outcomeDistance', shot.outcome?.distance, outcomeUncertainty(shot, context)),
+    ...given('ball speed', 'ballSpeed', shot.ballSpeed, ballSpeedUncertainty(shot, context)),
   ];
+}
+
+function outcomeUncertainty(shot: Shot, context: SettledGear['context']): number {
+  const stated = convertOptional(shot.outcome?.standardUncertainty, 'outcomeDistance', context);
+  return Math.abs(stated ?? assumedOutcomeUncertainty);
+}
+
+function ballSpeedUncertainty(shot: Shot, context: SettledGear['context']): number | null {
+  const speed = convertOptional(shot.ballSpeed, 'ballSpeed', context);
+  return speed === null ? null : Math.abs(speed) * assumedBallSpeedUncertainty;
 }

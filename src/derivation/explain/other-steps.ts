@@ -3,7 +3,9 @@ import type { DerivedShot } from '../../../shared/derivation.ts';
 import type { DerivationStep } from '../../../shared/explanation.ts';
 import { quantities } from '../../../shared/quantities.ts';
 import type { Shot } from '../../../shared/shot.ts';
+import { domeLimit, levelCueClearance, miscueLimit } from '../../physics/tip-limits.ts';
 import { countContact } from '../count-contact.ts';
+import { miscueOffset } from '../derive-flags.ts';
 import type { SettledGear } from '../settle-gear.ts';
 import { number, step } from './step.ts';
 import { contributions, estimateNumbers } from './stroke-steps.ts';
@@ -74,7 +76,10 @@ const readingWords = {
   ring: 'From the numbered ring, its step and its side to the height of the contact, and on to the lever arm of the impulse.',
 } as const;
 
-export function tipSteps(shot: Shot, derived: DerivedShot): DerivationStep[] {
+/** Friction of a chalked tip on the ball (from memory). */
+const chalkedTip = 0.6;
+
+export function tipSteps(shot: Shot, gear: SettledGear, derived: DerivedShot): DerivationStep[] {
   if (shot.tipHeight === undefined) return [];
   const { method } = shot.tipHeight;
   const fromAxis = method === 'shaftTopEdge' || method === 'shaftEdges';
@@ -87,11 +92,27 @@ export function tipSteps(shot: Shot, derived: DerivedShot): DerivationStep[] {
         ...estimateNumbers('tip offset', derived.tipOffset, '1'),
         ...estimateNumbers('tip height', derived.tipHeight, 'm'),
         ...contributions(derived, 'tipOffset', '1', ['shot', 'rig', 'cue', 'table']),
+        ...tipLimits(gear),
       ],
       fromAxis
         ? 'c = (z + x tan th) cos th - r_s; b/R = c/(R + rho); h = R/(R + rho) (c cos th + sin th sqrt((R + rho)^2 - c^2))'
         : 'b = h cos th - sqrt(R^2 - h^2) sin th',
     ),
+  ];
+}
+
+/** How far from the centre a stroke can be, as b/R. */
+function tipLimits({ ballRadius, tipBaseRadius, tipRadius }: SettledGear) {
+  const tipDiameter = 2 * tipBaseRadius.value;
+  return [
+    number('limit: the contact stays on the dome of the tip', domeLimit(tipDiameter, tipRadius.value), '1'),
+    number(
+      'limit: a level cue clears the cloth',
+      levelCueClearance(ballRadius.value, tipDiameter, tipRadius.value),
+      '1',
+    ),
+    number(`limit: a tip of friction ${chalkedTip} (chalked, from memory) does not slip`, miscueLimit(chalkedTip), '1'),
+    number('limit: a miscue is flagged as likely beyond (common practice)', miscueOffset, '1'),
   ];
 }
 

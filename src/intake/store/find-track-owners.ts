@@ -1,4 +1,4 @@
-/** Which shot of the lab has a track already. Withdrawn shots and earlier revisions no longer claim theirs. */
+/** Which shot of the lab has a cue track or a ball track already. Withdrawn shots and earlier revisions no longer claim theirs. */
 import { sql } from 'drizzle-orm';
 import type { Transaction } from '../../store/database.ts';
 
@@ -31,4 +31,27 @@ export async function findTrackOwners(
     ) as owner
     order by owner.label collate "C"`);
   return new Map(rows.map(({ hash, label }) => [hash, label]));
+}
+
+/** Labels by the fingerprint of a ball track; see `ballTrackFingerprint`. */
+export async function findBallTrackOwners(
+  tx: Transaction,
+  labId: number,
+  fingerprints: readonly string[],
+): Promise<ReadonlyMap<string, string>> {
+  if (fingerprints.length === 0) return new Map();
+  const { rows } = await tx.execute<{ fingerprint: string; label: string }>(sql`
+    with known as materialized (
+      select revision_id, encode(sha256(positions), 'hex') as fingerprint
+      from track
+      where kind = 'ball' and sha256(positions) = any(array(
+        select decode(wanted.fingerprint, 'hex') from unnest(${sql.param([...fingerprints])}::text[]) as wanted(fingerprint)))
+    )
+    select known.fingerprint, shot.label
+    from known
+      join shot_revision on shot_revision.id = known.revision_id
+      join shot on shot.id = shot_revision.shot_id and shot.current_revision_id = known.revision_id
+    where shot.lab_id = ${labId} and shot.withdrawn_at is null
+    order by shot.label collate "C"`);
+  return new Map(rows.map(({ fingerprint, label }) => [fingerprint, label]));
 }
