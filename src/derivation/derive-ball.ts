@@ -32,13 +32,37 @@ const farthest = 1e4;
  */
 const ordinaryClock = 6e-4;
 
+type Refused = Extract<DerivedBall, { read: false }>['reason'];
+
+/** A ball track in SI with its fit. */
+export interface FittedBall {
+  readonly ok: true;
+  /** Points as sent. */
+  readonly points: number;
+  /** s, on the clock of the camera, and m: what was fitted, long tracks averaged down. */
+  readonly times: Float64Array;
+  readonly positions: Float64Array;
+  readonly captureRate: number;
+  /** Relative standard uncertainty of the rate. */
+  readonly clock: number;
+  readonly fit: BallTrackFit;
+}
+
 /** Speeds go with scale and clock, decelerations with the square of the clock, distances with the scale alone. */
 export function deriveBall(track: BallTrack, outcome: Outcome | undefined, gear: SettledGear): BallReading {
-  const refused = (reason: Extract<DerivedBall, { read: false }>['reason']): BallReading => ({
-    ball: { read: false, reason },
-    outcomeBudget: [],
-    budget: [],
-  });
+  const fitted = fitBall(track, outcome, gear);
+  if (!fitted.ok) return { ball: { read: false, reason: fitted.reason }, outcomeBudget: [], budget: [] };
+  const { fit, points, captureRate, clock } = fitted;
+  return describe(fit, points, captureRate, track.scaleRelativeUncertainty, clock);
+}
+
+/** Scales the track and fits it, or says why that cannot be done. */
+export function fitBall(
+  track: BallTrack,
+  outcome: Outcome | undefined,
+  gear: SettledGear,
+): FittedBall | { readonly ok: false; readonly reason: Refused } {
+  const refused = (reason: Refused) => ({ ok: false, reason }) as const;
   const ownRate = convertOptional(track.captureRate, 'captureRate', gear.context);
   const captureRate = ownRate !== null && ownRate > 0 ? ownRate : gear.captureRate;
   const context = { ...gear.context, captureRate };
@@ -60,14 +84,15 @@ export function deriveBall(track: BallTrack, outcome: Outcome | undefined, gear:
     if (i > 0 && !((times[i] as number) > (times[i - 1] as number))) return refused('notIncreasing');
   }
   const timeOf = (frame: number | undefined) => (frame === undefined ? null : frame / captureRate);
+  const fittedTo = averageBlocks(times, positions, mostPoints);
   const fit = fitBallTrack({
-    ...averageBlocks(times, positions, mostPoints),
+    ...fittedTo,
     contactTime: timeOf(track.contactFrame),
     impactTime: timeOf(track.impactFrame),
     cushionDistance: convertOptional(outcome?.firstCushionDistance, 'outcomeDistance', gear.context),
   });
   const clock = ownRate === null ? gear.clockUncertainty : ordinaryClock;
-  return describe(fit, times.length, captureRate, track.scaleRelativeUncertainty, clock);
+  return { ok: true, points: times.length, ...fittedTo, captureRate, clock, fit };
 }
 
 function describe(fit: BallTrackFit, points: number, captureRate: number, scale: number, clock: number): BallReading {

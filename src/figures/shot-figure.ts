@@ -5,6 +5,8 @@ import { quantities } from '../../shared/quantities.ts';
 import type { Shot } from '../../shared/shot.ts';
 import type { UsedGear } from '../derivation/gear.ts';
 import { decimalsFor, figure } from '../pooling/figures-in-words.ts';
+import { type BallFigureData, ballFigureData } from './ball-figure-data.ts';
+import { ballPanel } from './ball-panel.ts';
 import { ink, palette } from './palette.ts';
 import { type ContactFrame, contactFrames, type StrokeFigureData, strokeFigureData } from './shot-figure-data.ts';
 import { type Panel, stackedFigure } from './stacked-figure.ts';
@@ -30,10 +32,25 @@ function inWords(name: Shown, estimate: Estimate | null): string {
   return `${label.toLowerCase()} ${value} ± ${figure(uncertainty, decimals)}${unit}`;
 }
 
+/** The 95 % interval, which may be too narrow to be seen beside its symbol. */
+function intervalWords(name: Shown, estimate: Estimate | null): string {
+  if (estimate === null) return '';
+  const { display } = quantities[name];
+  const decimals = decimalsFor(estimate.standardUncertainty * display.factor);
+  const end = (value: number) => figure(value * display.factor, decimals).replace(/^-/, '−');
+  return `, 95 % interval ${end(estimate.lower)} to ${end(estimate.upper)} ${display.unit.replace(/2$/, '²')}`;
+}
+
+function deviationWords({ fit }: DerivedShot): string {
+  const micrometres = (fit?.residualStandardDeviation ?? 0) * 1e6;
+  return `${figure(micrometres, decimalsFor(micrometres))} µm`;
+}
+
 /** The SVG document; the same bytes for the same derivation. */
 export function shotFigure({ lab, revision, shot, gear, derived }: ShotFigureInput): string {
   const stroke = strokeFigureData(shot, gear, derived);
   const frames = contactFrames(shot);
+  const ball = ballFigureData(shot, gear);
   const name = `Shot ${shot.label} of lab ${lab}`;
   const first = [inWords('cueSpeed', derived.cueSpeed), inWords('cueAcceleration', derived.cueAcceleration)];
   const second = [
@@ -44,7 +61,7 @@ export function shotFigure({ lab, revision, shot, gear, derived }: ShotFigureInp
   const source = `revision ${revision}, method version ${derived.methodVersion}, ${stroke === null ? 'no fitted track' : `${derived.fit?.points} points fitted, order ${stroke.order}`}`;
   return stackedFigure({
     title: name,
-    description: describe(stroke, frames, [...first, ...second], derived),
+    description: describe(stroke, frames, ball, [...first, ...second], derived),
     lines: [
       name,
       capital(`${source}. Values with standard uncertainty:`),
@@ -53,7 +70,8 @@ export function shotFigure({ lab, revision, shot, gear, derived }: ShotFigureInp
     ],
     panels: [
       ...(stroke === null ? [] : strokePanels(stroke, derived)),
-      ...(frames.length === 0 ? [] : [contactPanel(frames)]),
+      ...(frames.length === 0 ? [] : [contactPanel(frames, gear.rig.content.trimMeaning, derived)]),
+      ...(ball === null ? [] : [ballPanel(ball, derived)]),
     ],
   });
 }
@@ -65,6 +83,7 @@ function capital(text: string): string {
 function describe(
   stroke: StrokeFigureData | null,
   frames: readonly ContactFrame[],
+  ball: BallFigureData | null,
   values: readonly string[],
   derived: DerivedShot,
 ): string {
@@ -76,7 +95,11 @@ function describe(
   const trimmed = frames.filter(({ kind }) => kind === 'trimmed').length;
   const contact =
     frames.length === 0 ? '' : ` A strip shows the frames about contact: ${closed} in contact, ${trimmed} trimmed.`;
-  return `${track}${contact} Values with standard uncertainty: ${values.join('; ')}.`;
+  const rolled =
+    ball === null
+      ? ''
+      : ' The last panel shows the place of the cue ball over time with its fit, from the ball-ball impact on where there is one.';
+  return `${track}${contact}${rolled} Values with standard uncertainty: ${values.join('; ')}.`;
 }
 
 /** All panels over time share one axis, so that the eye can go straight down. */
@@ -134,11 +157,11 @@ function strokePanels(stroke: StrokeFigureData, derived: DerivedShot): Panel[] {
         ],
       },
     },
-    residualPanel(stroke),
+    residualPanel(stroke, derived),
     ratePanel(
       stroke,
       'speed',
-      'Cue speed along the fit; ◆ result at first contact with its 95 % interval',
+      `Cue speed along the fit; ◆ result at first contact${intervalWords('cueSpeed', derived.cueSpeed)}`,
       'Speed (m/s)',
       derived.cueSpeed,
       palette.blue,
@@ -149,7 +172,7 @@ function strokePanels(stroke: StrokeFigureData, derived: DerivedShot): Panel[] {
           ratePanel(
             stroke,
             'acceleration',
-            'Cue acceleration along the fit; ◆ result at first contact with its 95 % interval',
+            `Cue acceleration along the fit; ◆ result at first contact${intervalWords('cueAcceleration', derived.cueAcceleration)}`,
             'Acceleration (m/s²)',
             derived.cueAcceleration,
             palette.bluishGreen,
@@ -160,7 +183,7 @@ function strokePanels(stroke: StrokeFigureData, derived: DerivedShot): Panel[] {
 }
 
 /** The scale follows the points that were fitted; a jump beyond it stands at the edge with its size. */
-function residualPanel(stroke: StrokeFigureData): Panel {
+function residualPanel(stroke: StrokeFigureData, derived: DerivedShot): Panel {
   const fitted = stroke.residuals.filter(({ outlying }) => !outlying);
   const largest = fitted.reduce((most, { residual }) => Math.max(most, Math.abs(residual)), 1e-3);
   const limit = 1.5 * largest;
@@ -172,7 +195,7 @@ function residualPanel(stroke: StrokeFigureData): Panel {
       size: `${figure(residual, 0).replace(/^-/, '−')} µm`,
     }));
   return {
-    heading: jumps.length === 0 ? 'Residuals of the fit' : 'Residuals of the fit; × jump, with its size',
+    heading: `Residuals of the fit: standard deviation ${deviationWords(derived)}${jumps.length === 0 ? '' : '; × jump, with its size'}`,
     height: 128,
     options: {
       x: timeAxis(stroke, null),
@@ -215,7 +238,17 @@ function ratePanel(
   };
 }
 
-function contactPanel(frames: readonly ContactFrame[]): Panel {
+const trimWords = {
+  correction: 'no contact: the gap closes early to the eye',
+  undecided: 'undecided',
+  unknown: 'of unknown meaning',
+} as const;
+
+function contactPanel(
+  frames: readonly ContactFrame[],
+  trimMeaning: keyof typeof trimWords,
+  { contactTime }: DerivedShot,
+): Panel {
   const cell = (kind: ContactFrame['kind'], fill: string, stroke: string) =>
     Plot.rect(
       frames.filter((each) => each.kind === kind).map(({ frame }) => ({ from: frame - 0.45, to: frame + 0.45 })),
@@ -224,7 +257,7 @@ function contactPanel(frames: readonly ContactFrame[]): Panel {
   const mark = { open: '', closed: '●', trimmed: '×' } as const;
   const last = frames.length - 1;
   return {
-    heading: 'Frames about contact: ● in contact, × trimmed, empty: not in contact',
+    heading: `Frames about contact: ● in contact, ${frames.some(({ kind }) => kind === 'trimmed') ? `× trimmed (${trimWords[trimMeaning]}), ` : ''}empty: not${intervalWords('contactTime', contactTime)}`,
     height: 84,
     options: {
       marginBottom: 42,

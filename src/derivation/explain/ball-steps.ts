@@ -103,12 +103,25 @@ export function expectedSteps(derived: DerivedShot): DerivationStep[] {
   ];
 }
 
+function motion(
+  each: ExpectedByModel,
+  part: keyof NonNullable<ExpectedByModel['standardUncertainties']>,
+  name: string,
+) {
+  const uncertainty = each.standardUncertainties?.[part];
+  return [
+    number(name, each[part], 'm/s'),
+    ...(uncertainty === undefined ? [] : [number(`${name}: standard uncertainty`, uncertainty, 'm/s')]),
+  ];
+}
+
 function modelNumbers(each: ExpectedByModel) {
   const name = modelWords[each.model];
   return [
-    number(`${name}: ball speed`, each.ballSpeed, 'm/s'),
-    number(`${name}: speed on arrival`, each.arrivalSpeed, 'm/s'),
-    number(`${name}: surface spin on arrival`, each.arrivalSurfaceSpin, 'm/s'),
+    ...motion(each, 'ballSpeed', `${name}: ball speed`),
+    ...motion(each, 'surfaceSpin', `${name}: surface spin`),
+    ...motion(each, 'arrivalSpeed', `${name}: speed on arrival`),
+    ...motion(each, 'arrivalSurfaceSpin', `${name}: surface spin on arrival`),
     ...estimateNumbers(`${name}: outcome distance`, each.outcomeDistance, 'm'),
     number(`${name}: most probable class`, each.class, null),
     number(`${name}: probability of draw`, each.probability.draw, '1'),
