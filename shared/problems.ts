@@ -95,6 +95,16 @@ export const requestProblems = {
     title: 'The request is not valid',
     remedy: 'Mend each listed error; the pointer says where it is.',
   },
+  'persisted-query-unknown': {
+    status: 400,
+    title: 'The text of this query is not known here',
+    remedy: 'Send the text of the query once together with its SHA-256; then the hash alone is enough for a while.',
+  },
+  'query-too-costly': {
+    status: 400,
+    title: 'This query asks for too much at once',
+    remedy: 'Ask for fewer rows, or split the query; the schema states what each field costs.',
+  },
   'submission-rejected': {
     status: 422,
     title: 'Nothing was stored: some shots are not valid',

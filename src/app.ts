@@ -4,10 +4,12 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Fastify, { type FastifyInstance, type FastifyServerOptions } from 'fastify';
 import { type Methods, publishedMethods } from './derivation/methods.ts';
+import { graphqlPlugin } from './graphql/plugin.ts';
 import { doDueWork } from './intake/housekeeping.ts';
 import { type Pace, usualPace } from './intake/read/pace-body.ts';
 import { RecomputationRunner } from './intake/recomputation/recomputation-runner.ts';
 import { openNoticeFeed } from './notices/notice-feed.ts';
+import { authenticate } from './rest/authentication.ts';
 import { restPlugin } from './rest/plugin.ts';
 import { replyNotFound, replyProblem } from './rest/problem-reply.ts';
 import { healthRoutes } from './rest/routes/health.ts';
@@ -71,6 +73,8 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
     spoolDirectory,
     pace: options.pace ?? usualPace,
   });
+  const publicRead = options.publicRead ?? false;
+  await app.register(graphqlPlugin, { db, authenticate: (scope) => authenticate(scope, { db, publicRead }) });
   keepHouse(app, options.database);
   return app;
 }

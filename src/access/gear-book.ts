@@ -1,8 +1,9 @@
 /** All gear of one lab in memory, for resolving the references of its shots. */
 import { eq } from 'drizzle-orm';
-import { type GearKind, gearContentSchemas, gearKinds } from '../../shared/gear.ts';
+import { type GearKind, gearContentSchemas } from '../../shared/gear.ts';
 import type { Database, Transaction } from '../store/database.ts';
 import type { GearContent } from './check-gear.ts';
+import { type GearVersions, gearBookOf } from './gear-shelves.ts';
 import { gearTables } from './gear-tables.ts';
 
 export interface GearVersion<Kind extends GearKind> {
@@ -13,6 +14,8 @@ export interface GearVersion<Kind extends GearKind> {
 }
 
 export interface GearBook {
+  /** What the book holds. */
+  readonly versions: GearVersions;
   /**
    * The gear that a reference means: `name` for the newest version, `name@version` for that one.
    * @returns null when the lab has no such gear
@@ -24,42 +27,26 @@ export interface GearBook {
   names(kind: GearKind): readonly string[];
 }
 
-interface Shelf<Kind extends GearKind> {
-  readonly byReference: ReadonlyMap<string, GearVersion<Kind>>;
-  readonly byId: ReadonlyMap<number, GearVersion<Kind>>;
-  readonly names: readonly string[];
-}
-
 /** Reads all versions of a lab's gear. Gives no permission: for use cases. */
 export async function loadGearBook(db: Database | Transaction, labId: number): Promise<GearBook> {
-  const shelves = new Map<GearKind, Shelf<GearKind>>();
-  for (const kind of gearKinds) shelves.set(kind, await loadShelf(db, labId, kind));
-  const shelf = <Kind extends GearKind>(kind: Kind): Shelf<Kind> => shelves.get(kind) as Shelf<Kind>;
-  return {
-    resolve: (kind, reference) => shelf(kind).byReference.get(reference) ?? null,
-    byId: (kind, id) => shelf(kind).byId.get(id) ?? null,
-    names: (kind) => shelf(kind).names,
-  };
+  return gearBookOf({
+    rigs: await loadVersions(db, labId, 'rigs'),
+    cues: await loadVersions(db, labId, 'cues'),
+    tables: await loadVersions(db, labId, 'tables'),
+  });
 }
 
-async function loadShelf<Kind extends GearKind>(
+async function loadVersions<Kind extends GearKind>(
   db: Database | Transaction,
   labId: number,
   kind: Kind,
-): Promise<Shelf<Kind>> {
+): Promise<GearVersion<Kind>[]> {
   const table: (typeof gearTables)[GearKind] = gearTables[kind];
   const rows = await db.select().from(table).where(eq(table.labId, labId)).orderBy(table.version);
-  const byReference = new Map<string, GearVersion<Kind>>();
-  const byId = new Map<number, GearVersion<Kind>>();
-  const names = new Set<string>();
-  for (const row of rows) {
-    const content = gearContentSchemas[kind].parse(row.content) as GearContent[Kind];
-    const version: GearVersion<Kind> = { id: row.id, name: row.name, version: row.version, content };
-    byId.set(row.id, version);
-    byReference.set(`${row.name}@${row.version}`, version);
-    // Versions come in rising order, so the newest is the one that stays under the plain name.
-    byReference.set(row.name, version);
-    names.add(row.name);
-  }
-  return { byReference, byId, names: [...names].sort() };
+  return rows.map(({ id, name, version, content }) => ({
+    id,
+    name,
+    version,
+    content: gearContentSchemas[kind].parse(content) as GearContent[Kind],
+  }));
 }

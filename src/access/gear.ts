@@ -16,6 +16,7 @@ import type { Principal } from './principal.ts';
 import { sightOf, visibleWhere } from './visibility.ts';
 
 export { type GearBook, type GearVersion, loadGearBook } from './gear-book.ts';
+export { type GearVersions, gearBookOf } from './gear-shelves.ts';
 
 export interface GearRecord {
   /** Slug of the lab. */

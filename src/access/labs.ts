@@ -16,7 +16,8 @@ export interface Lab extends LabInput {
 
 type LabRow = typeof lab.$inferSelect;
 
-function present(row: LabRow): Lab {
+/** A lab as it is shown, from its row. */
+export function presentLab(row: LabRow): Lab {
   const { slug, title, dataLicence, consentReference, createdAt } = row;
   return { slug, title, dataLicence, consentReference, createdAt: createdAt.toISOString() };
 }
@@ -46,7 +47,7 @@ export async function createLab(db: Database, principal: Principal, input: LabIn
     await appendAudit(tx, row.id, { tokenId: principal.tokenId, kind: 'lab-registered', detail: { ...values } });
     const { slug, version, sharedVersion } = row;
     await publishNotice(tx, { kind: 'labVersion', lab: slug, version, sharedVersion });
-    return present(row);
+    return presentLab(row);
   });
 }
 
@@ -54,11 +55,11 @@ export async function createLab(db: Database, principal: Principal, input: LabIn
 export async function listLabs(db: Database, principal: Principal): Promise<Lab[]> {
   permit(principal, 'readShared');
   const rows = await db.select().from(lab).orderBy(sql`${lab.slug} collate "C"`);
-  return rows.map(present);
+  return rows.map(presentLab);
 }
 
 /** @throws Refusal 'not-found' */
 export async function getLab(db: Database, principal: Principal, slug: string): Promise<Lab> {
   permit(principal, 'readShared');
-  return present(await requireLab(db, slug));
+  return presentLab(await requireLab(db, slug));
 }

@@ -1,5 +1,5 @@
 /** The derivation of one shot, explained. */
-import { and, eq } from 'drizzle-orm';
+import { and, eq, inArray } from 'drizzle-orm';
 import type { DerivedShot } from '../../shared/derivation.ts';
 import type { ExplainedDerivation } from '../../shared/explanation.ts';
 import { Refusal } from '../../shared/refusal.ts';
@@ -7,7 +7,7 @@ import type { Principal } from '../access/principal.ts';
 import { explainDerivation } from '../derivation/explain/explain-derivation.ts';
 import type { Database } from '../store/database.ts';
 import { derivation, shot, shotRevision } from '../store/schema.ts';
-import { getShot } from './shots.ts';
+import { getShot, shotsById } from './shots.ts';
 import { type DerivableShot, StoredShots } from './stored-shots.ts';
 
 export interface DerivedAndSent extends DerivableShot {
@@ -57,9 +57,38 @@ export async function explainShot(
   id: string,
   method?: string,
 ): Promise<ExplainedDerivation> {
-  const { shot: sent, gear, derived, lab, revision } = await loadDerivedShot(db, principal, id, method);
+  const found = await loadDerivedShot(db, principal, id, method);
+  return explained(id, found, method === undefined ? '' : `?method=${encodeURIComponent(method)}`);
+}
+
+/** Derivations of several shots under the active method; those that may not be seen are left out. */
+export async function explainShots(
+  db: Database,
+  principal: Principal,
+  ids: readonly string[],
+): Promise<Map<string, ExplainedDerivation>> {
+  const current = await shotsById(db, principal, ids);
+  const rows = await db
+    .select({ id: shot.id, labId: shot.labId, shared: shot.shared, revision: shotRevision })
+    .from(shot)
+    .innerJoin(shotRevision, eq(shotRevision.shotId, shot.id))
+    .where(inArray(shot.id, [...current.keys()]));
+  // By its number: another revision may have become the current one meanwhile.
+  const wanted = rows.filter(({ id, revision }) => current.get(id)?.revision === revision.number);
+  const assembled = await new StoredShots(db).assemble(wanted);
+  return new Map(
+    wanted.flatMap(({ id }, place) => {
+      const [sent, state] = [assembled[place], current.get(id)];
+      if (sent === undefined || state === undefined) return [];
+      const { derived, lab, revision } = state;
+      return [[id, explained(id, { ...sent, derived, lab, revision }, '')] as const];
+    }),
+  );
+}
+
+function explained(id: string, found: DerivedAndSent, query: string): ExplainedDerivation {
+  const { shot: sent, gear, derived, lab, revision } = found;
   const { methodVersion } = derived;
-  const query = method === undefined ? '' : `?method=${encodeURIComponent(method)}`;
   return {
     shot: id,
     lab,

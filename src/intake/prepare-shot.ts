@@ -9,6 +9,7 @@ import { type Derive, type MethodsInUse, newestOnly } from '../derivation/method
 import { checkAfterImpact } from './checks/check-after-impact.ts';
 import { type ResolvedGear, resolveGear } from './checks/check-gear-known.ts';
 import { type CheckInput, checkInput } from './checks/check-input.ts';
+import { checkReportedRates } from './checks/check-reported-rate.ts';
 import { checkShot } from './checks/check-shot.ts';
 import { readUnits } from './checks/check-units.ts';
 import { leavesVersionOpen, type PinnedGear } from './gear-references.ts';
@@ -99,7 +100,8 @@ function checkDerived(
   gear: UsedGear,
   { derived, faults }: ReturnType<Derive>,
 ): Fault[] {
-  return faults.length > 0 || settled === null ? [...faults] : checkAfterImpact(shot, gear, settled, derived);
+  if (faults.length > 0 || settled === null) return [...faults];
+  return [...checkReportedRates(shot, settled, derived), ...checkAfterImpact(shot, gear, settled, derived)];
 }
 
 function judge(

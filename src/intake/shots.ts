@@ -1,5 +1,5 @@
 /** Reading shots. What a principal may not see looks like what does not exist. */
-import { and, desc, eq, gte, type SQL, sql } from 'drizzle-orm';
+import { and, desc, eq, gte, inArray, or, type SQL, sql } from 'drizzle-orm';
 import { Refusal } from '../../shared/refusal.ts';
 import type { BallTrack, CueTrack } from '../../shared/shot.ts';
 import { gearReferences } from '../access/gear-tables.ts';
@@ -11,7 +11,8 @@ import { cue, lab, rig, shot, shotRevision, submission, tableSetup, track } from
 import type { Page } from './receipts.ts';
 import type { StoredContent } from './stored-content.ts';
 import { decodeTrack, type TrackKind } from './track-bytes.ts';
-import { type StoredShotRecord, selectShots } from './visible-shots.ts';
+import type { TrackPoints } from './track-frames.ts';
+import { mayRead, type StoredShotRecord, selectShots } from './visible-shots.ts';
 
 export interface RevisionRecord {
   readonly number: number;
@@ -74,10 +75,22 @@ export async function getShot(db: Database, principal: Principal, id: string): P
  * @throws Refusal unauthenticated, not-found
  */
 export async function listRevisions(db: Database, principal: Principal, id: string): Promise<RevisionRecord[]> {
-  const { lab: slug } = await getShot(db, principal, id);
-  const seen = sightOf(principal).ownLab === slug ? undefined : gte(shotRevision.number, shot.sharedFrom);
+  await getShot(db, principal, id);
+  return (await revisionsOfShots(db, principal, [id])).get(id) ?? [];
+}
+
+/** The same of several shots; those that may not be seen are left out. */
+export async function revisionsOfShots(
+  db: Database,
+  principal: Principal,
+  ids: readonly string[],
+): Promise<Map<string, RevisionRecord[]>> {
+  permit(principal, 'readShared');
+  const sight = sightOf(principal);
+  const since = gte(shotRevision.number, shot.sharedFrom);
   const rows = await db
     .select({
+      shotId: shot.id,
       number: shotRevision.number,
       receivedAt: shotRevision.receivedAt,
       submission: shotRevision.submissionId,
@@ -89,13 +102,23 @@ export async function listRevisions(db: Database, principal: Principal, id: stri
     })
     .from(shotRevision)
     .innerJoin(shot, eq(shot.id, shotRevision.shotId))
+    .innerJoin(lab, eq(lab.id, shot.labId))
     .innerJoin(submission, eq(submission.id, shotRevision.submissionId))
     .innerJoin(rig, eq(rig.id, shotRevision.rigId))
     .leftJoin(cue, eq(cue.id, shotRevision.cueId))
     .leftJoin(tableSetup, eq(tableSetup.id, shotRevision.tableId))
-    .where(and(eq(shotRevision.shotId, id), seen))
+    .where(
+      and(
+        inArray(shot.id, [...ids]),
+        mayRead(sight),
+        sight.ownLab === null ? since : or(since, eq(lab.slug, sight.ownLab)),
+      ),
+    )
     .orderBy(desc(shotRevision.number));
-  return rows.map((row) => ({ ...row, receivedAt: row.receivedAt.toISOString(), rig: row.rig ?? '' }));
+  return groupBy(rows, ({ shotId, ...row }) => [
+    shotId,
+    { ...row, receivedAt: row.receivedAt.toISOString(), rig: row.rig ?? '' },
+  ]);
 }
 
 /**
@@ -110,15 +133,48 @@ export async function getTrack(
   kind: TrackKind = 'cue',
 ): Promise<CueTrack | BallTrack> {
   const { content } = await getShot(db, principal, id);
-  const rows = await db
-    .select({ track })
-    .from(track)
-    .innerJoin(shot, eq(shot.currentRevisionId, track.revisionId))
-    .where(and(eq(shot.id, id), eq(track.kind, kind)));
-  const row = rows[0];
-  if (row === undefined) throw new Refusal('not-found', `Shot ${id} was sent without a ${kind} track.`);
-  const points = decodeTrack(row.track);
+  const points = (await tracksOfShots(db, principal, [id], kind)).get(id);
+  if (points === undefined) throw new Refusal('not-found', `Shot ${id} was sent without a ${kind} track.`);
   // Written by this service under its own schema.
   const { ballTrack: camera } = content as StoredContent;
   return kind === 'ball' && camera !== undefined ? { ...camera, ...points } : points;
+}
+
+/** Tracks of one kind of the current revisions of several shots; shots without one, or not to be seen, are left out. */
+export async function tracksOfShots(
+  db: Database,
+  principal: Principal,
+  ids: readonly string[],
+  kind: TrackKind,
+): Promise<Map<string, TrackPoints>> {
+  permit(principal, 'readShared');
+  const rows = await db
+    .select({ id: shot.id, track })
+    .from(track)
+    .innerJoin(shot, eq(shot.currentRevisionId, track.revisionId))
+    .innerJoin(lab, eq(lab.id, shot.labId))
+    .where(and(inArray(shot.id, [...ids]), eq(track.kind, kind), mayRead(sightOf(principal))));
+  return new Map(rows.map((row) => [row.id, decodeTrack(row.track)]));
+}
+
+/** Current states of several shots by id; those that may not be seen are left out. */
+export async function shotsById(
+  db: Database,
+  principal: Principal,
+  ids: readonly string[],
+): Promise<Map<string, StoredShotRecord>> {
+  permit(principal, 'readShared');
+  const rows = await selectShots(db, sightOf(principal), inArray(shot.id, [...ids]), ids.length);
+  return new Map(rows.map((row) => [row.id, row]));
+}
+
+function groupBy<Row, Value>(rows: readonly Row[], entry: (row: Row) => [string, Value]): Map<string, Value[]> {
+  const groups = new Map<string, Value[]>();
+  for (const row of rows) {
+    const [key, value] = entry(row);
+    const group = groups.get(key);
+    if (group === undefined) groups.set(key, [value]);
+    else group.push(value);
+  }
+  return groups;
 }

@@ -8,10 +8,11 @@ import { type FileHandle, mkdir, open, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { PreparedShot } from './prepared-shot.ts';
 import { decodeRecord, encodeRecord, recordLength } from './spool-record.ts';
+import type { SpooledShot } from './spooled-shot.ts';
 
 const bufferBytes = 1024 * 1024;
 /** A batch holds at most this many shots and about this many bytes. */
-const batchShots = 50;
+const batchShots = 256;
 const batchBytes = 2 * 1024 * 1024;
 
 export class Spool {
@@ -33,7 +34,11 @@ export class Spool {
   }
 
   async append(shot: PreparedShot): Promise<void> {
-    const record = encodeRecord(shot);
+    await this.appendRecords(encodeRecord(shot));
+  }
+
+  /** @param record one or more records, whole */
+  async appendRecords(record: Uint8Array): Promise<void> {
     this.#pending.push(record);
     this.#pendingBytes += record.byteLength;
     if (this.#pendingBytes >= bufferBytes) await this.#flush();
@@ -74,9 +79,9 @@ export class Spool {
   }
 
   /** The shots in the order sent, in batches. May be read more than once. */
-  async *batches(): AsyncGenerator<readonly PreparedShot[]> {
+  async *batches(): AsyncGenerator<readonly SpooledShot[]> {
     await this.#flush();
-    let batch: PreparedShot[] = [];
+    let batch: SpooledShot[] = [];
     let bytes = 0;
     for await (const record of this.#records()) {
       batch.push(decodeRecord(record));

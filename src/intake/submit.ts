@@ -13,11 +13,10 @@ import { databaseClock } from '../store/database-clock.ts';
 import { readActiveMethod, requireMethods } from './active-method.ts';
 import { answerOnce, type KeepAnswer, UploadDigest } from './idempotency.ts';
 import type { IntakeLimits } from './limits.ts';
-import { limitBytes } from './read/limit-bytes.ts';
-import { paceBody } from './read/pace-body.ts';
-import { readShots } from './read/read-shots.ts';
+import { boundedBody, readShots } from './read/read-shots.ts';
 import type { SubmissionMedia } from './read/sent-shot.ts';
 import { Spool } from './spool.ts';
+import { spoolLines } from './spool-lines.ts';
 import { spoolShots } from './spool-shots.ts';
 import { storeSubmission } from './store/store-submission.ts';
 
@@ -62,7 +61,7 @@ export async function submitStream(
   const digest = new UploadDigest({ lab: labSlug, options, media });
   const seen = digest.of(body);
   const readOn = async (): Promise<void> => {
-    for await (const _chunk of limitBytes(paceBody(seen, limits.pace), limits.uploadBytes));
+    for await (const _chunk of boundedBody(seen, limits));
   };
   const receipt = await answerOnce(db, { tokenId, key: idempotencyKey, digest }, readOn, (keepAnswer) =>
     take(seen, keepAnswer),
@@ -81,12 +80,24 @@ async function takeUpload(
   { methods, keepAnswer }: { readonly methods: Methods; readonly keepAnswer: KeepAnswer | undefined },
 ): Promise<Receipt> {
   const { id: labId } = await requireLab(db, labSlug);
-  const inUse = requireMethods(methods, await readActiveMethod(db));
+  const active = await readActiveMethod(db);
+  const inUse = requireMethods(methods, active);
   const book = await loadGearBook(db, labId);
   const receivedAt = await databaseClock(db);
   const spool = await Spool.create(limits.spoolDirectory);
   try {
-    const spooled = await spoolShots(db, labId, book, readShots(media, body, limits), spool, inUse);
+    // Only what is published is known to another thread.
+    const spooled =
+      media === 'ndjson' && methods === publishedMethods
+        ? await spoolLines(
+            db,
+            labId,
+            book,
+            { body: boundedBody(body, limits), lineBytes: limits.lineBytes },
+            spool,
+            active,
+          )
+        : await spoolShots(db, labId, book, readShots(media, body, limits), spool, inUse);
     const id = randomUUID();
     const reason = options.reason === undefined ? null : printable(options.reason);
     const cause = { purpose: 'upload', reason, detail: {} } as const;

@@ -6,9 +6,7 @@ import type { Database, Transaction } from '../store/database.ts';
 import { cue, hotShot, lab, rig, tableSetup } from '../store/schema.ts';
 import { ColumnsBuilder } from './assemble-columns.ts';
 import type { ShotColumns, ShotRow } from './columns.ts';
-
-/** What hot_shot.source holds. */
-export const hotSource = { reported: 0, track: 1 } as const;
+import { hotSource } from './hot-source.ts';
 
 /** Rows fetched at a time, so that a million shots are never a million objects at once. */
 const batchSize = 20_000;

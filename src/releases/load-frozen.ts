@@ -3,7 +3,7 @@ import { eq, sql } from 'drizzle-orm';
 import type { DerivedShot } from '../../shared/derivation.ts';
 import { gearTables } from '../access/gear-tables.ts';
 import { gearFields } from '../intake/gear-references.ts';
-import { decodeDoubles, decodeSparse } from '../intake/track-bytes.ts';
+import { decodeDoubles, decodeFrames, decodeSparse } from '../intake/track-bytes.ts';
 import { compareCodeUnits } from '../pooling/compare-code-units.ts';
 import type { Database } from '../store/database.ts';
 import { derivation, lab, shot, shotRevision, track } from '../store/schema.ts';
@@ -47,7 +47,7 @@ async function loadTracks(db: Database, revisionIds: readonly number[]): Promise
       {
         unit: row.unit,
         positions: decodeDoubles(row.positions),
-        frames: row.frames === null ? null : decodeDoubles(row.frames),
+        frames: decodeFrames(row),
         times: row.times === null ? null : { unit: row.timeUnit ?? 's', values: decodeDoubles(row.times) },
         gaps: row.gaps === null ? null : decodeSparse(row.gaps),
       },

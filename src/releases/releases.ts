@@ -1,5 +1,5 @@
 /** Reading frozen releases. Everything in one is shared, so whoever may read shared data may read all of it. */
-import { and, desc, eq } from 'drizzle-orm';
+import { and, desc, eq, inArray, sql } from 'drizzle-orm';
 import { Refusal } from '../../shared/refusal.ts';
 import type { Release } from '../../shared/release.ts';
 import { permit } from '../access/permissions.ts';
@@ -119,4 +119,53 @@ export async function getReleaseFile(
   const bytes = document ?? (await rebuildFiles(db, found)).find((each) => each.name === name)?.bytes;
   if (bytes === undefined) throw new Error(`the release has no ${name}`);
   return { bytes, sha256: sha256Hex(bytes), mediaType };
+}
+
+/** Where a page of releases ended. */
+export interface ReleasePlace {
+  /** UTC instant. */
+  readonly frozenAt: string;
+  readonly dataset: string;
+  readonly number: number;
+}
+
+/** Releases of all datasets, or of some, newest first. */
+export async function newestReleases(
+  db: Database,
+  principal: Principal,
+  page: { readonly after: ReleasePlace | null; readonly limit: number },
+): Promise<Release[]> {
+  permit(principal, 'readShared');
+  const { after } = page;
+  // What is shown of an instant are milliseconds, so the list is ordered by them.
+  const shown = sql`date_trunc('milliseconds', ${release.frozenAt})`;
+  const earlier =
+    after === null
+      ? undefined
+      : sql`(${shown} < ${after.frozenAt}::timestamptz or (${shown} = ${after.frozenAt}::timestamptz and
+          (${dataset.slug} collate "C", -${release.number}) > (${after.dataset}::text collate "C", -${after.number}::int)))`;
+  const rows = await db
+    .select(columns)
+    .from(release)
+    .innerJoin(dataset, eq(dataset.id, release.datasetId))
+    .where(earlier)
+    .orderBy(sql`${shown} desc`, sql`${dataset.slug} collate "C"`, desc(release.number))
+    .limit(page.limit);
+  return rows.map(presentRelease);
+}
+
+/** Releases of several datasets, newest first. */
+export async function releasesOfDatasets(
+  db: Database,
+  principal: Principal,
+  slugs: readonly string[],
+): Promise<Release[]> {
+  permit(principal, 'readShared');
+  const rows = await db
+    .select(columns)
+    .from(release)
+    .innerJoin(dataset, eq(dataset.id, release.datasetId))
+    .where(inArray(dataset.slug, [...slugs]))
+    .orderBy(desc(release.number));
+  return rows.map(presentRelease);
 }

@@ -1,57 +1,12 @@
 /** Every error becomes one RFC 9457 problem of the closed table; inner text of a failure never leaves the server. */
 import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify';
 import { hasZodFastifySchemaValidationErrors } from 'fastify-type-provider-zod';
+import { clientErrors } from '../../shared/client-errors.ts';
 import { fault, pointerOf, printable } from '../../shared/fault.ts';
-import { type Fault, type Problem, type RequestProblemCode, requestProblems } from '../../shared/problems.ts';
+import { detailOf, problemOf } from '../../shared/problem.ts';
+import { type Fault, type RequestProblemCode, requestProblems } from '../../shared/problems.ts';
 import { Refusal } from '../../shared/refusal.ts';
-
-/** Fastify's own errors that a client can cause, and the problem each one is. */
-const clientErrors: Readonly<Record<string, RequestProblemCode>> = {
-  FST_ERR_CTP_INVALID_JSON_BODY: 'malformed-body',
-  FST_ERR_CTP_EMPTY_JSON_BODY: 'malformed-body',
-  FST_ERR_CTP_INVALID_CONTENT_LENGTH: 'malformed-body',
-  FST_ERR_CTP_BODY_TOO_LARGE: 'body-too-large',
-  FST_ERR_CTP_INVALID_MEDIA_TYPE: 'unsupported-media-type',
-  FST_ERR_CTP_INVALID_TYPE: 'unsupported-media-type',
-};
-
-/** SQLSTATE classes that mean the database is away or shutting down, not that the request was wrong. */
-const databaseAway = /^(08|57P|53)/;
-
-interface Cause {
-  readonly code?: unknown;
-  readonly cause?: unknown;
-}
-
-function isDatabaseAway(error: unknown): boolean {
-  for (let cause = error as Cause | undefined, depth = 0; cause instanceof Error && depth < 5; depth += 1) {
-    const code: unknown = (cause as Cause).code;
-    if (typeof code === 'string' && (databaseAway.test(code) || code === 'ECONNREFUSED' || code === 'ECONNRESET')) {
-      return true;
-    }
-    cause = (cause as Cause).cause as Cause | undefined;
-  }
-  return false;
-}
-
-/** What of an error may stand in the log: a failed query without its parameters, which hold what people sent. */
-function loggable(error: Error): Error {
-  return 'params' in error && error.cause instanceof Error ? error.cause : error;
-}
-
-function problemOf(code: RequestProblemCode, detail: string, instance: string, faults: readonly Fault[]): Problem {
-  const { status, title, remedy } = requestProblems[code];
-  return {
-    type: `/v1/problems#${code}`,
-    title,
-    status,
-    code,
-    detail,
-    remedy,
-    instance,
-    ...(faults.length > 0 ? { errors: [...faults] } : {}),
-  };
-}
+import { isDatabaseAway, loggable } from '../store/failure.ts';
 
 interface ValidationIssue {
   readonly instancePath: string;
@@ -99,12 +54,7 @@ export function replyProblem(error: FastifyError | Error, request: FastifyReques
     // What the sender still has to say is not waited for.
     if (error.code === 'body-too-slow') void reply.header('connection', 'close');
     if (error.retryAfterSeconds !== null) void reply.header('retry-after', String(error.retryAfterSeconds));
-    return send(
-      error.code,
-      error.message.slice(requestProblems[error.code].title.length + 2),
-      error.faults,
-      error.extra,
-    );
+    return send(error.code, detailOf(error), error.faults, error.extra);
   }
   if (hasZodFastifySchemaValidationErrors(error)) {
     const context = error.validationContext ?? 'request';

@@ -6,6 +6,7 @@ import {
   date,
   doublePrecision,
   integer,
+  json,
   jsonb,
   pgTable,
   primaryKey,
@@ -183,6 +184,7 @@ export const track = pgTable(
     points: integer('points').notNull(),
     positions: bytea('positions').notNull(),
     frames: bytea('frames'),
+    firstFrame: integer('first_frame'),
     times: bytea('times'),
     timeUnit: text('time_unit'),
     gaps: bytea('gaps'),
@@ -194,7 +196,7 @@ export const derivation = pgTable('derivation', {
   id: bigint('id', { mode: 'number' }).generatedAlwaysAsIdentity().primaryKey(),
   revisionId: bigint('revision_id', { mode: 'number' }).notNull(),
   methodVersion: text('method_version').notNull(),
-  derived: jsonb('derived').notNull().$type<unknown>(),
+  derived: json('derived').notNull().$type<unknown>(),
   createdAt: timestamp('created_at', { withTimezone: true }).notNull().defaultNow(),
 });
 

@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import { type GearKind, gearContentSchemas } from '../../shared/gear.ts';
 import type { ShotInput } from '../../shared/shot.ts';
 import type { SubmissionOptions } from '../../shared/submission.ts';
-import { createGear, type GearBook, type GearVersion } from '../../src/access/gear.ts';
+import { createGear, type GearBook, type GearVersion, gearBookOf } from '../../src/access/gear.ts';
 import type { Principal } from '../../src/access/principal.ts';
 import { type IntakeLimits, intakeLimits } from '../../src/intake/limits.ts';
 import type { SubmissionMedia } from '../../src/intake/read/sent-shot.ts';
@@ -77,14 +77,12 @@ export async function registerGear(db: Database, lead: Principal, lab: string): 
 
 /** The same gear as a book in memory, version 1 each. */
 export function inventedBook(): GearBook {
-  const kinds = { rigs: gearContent.rigs, cues: gearContent.cues, tables: gearContent.tables };
-  const resolve = <Kind extends GearKind>(kind: Kind, reference: string): GearVersion<Kind> | null => {
-    const [name = '', version = '1'] = reference.split('@');
-    const content = (kinds[kind] as Record<string, unknown>)[name];
-    if (content === undefined || version !== '1') return null;
-    return { id: 1, name, version: 1, content: gearContentSchemas[kind].parse(content) } as GearVersion<Kind>;
-  };
-  return { resolve, byId: () => null, names: (kind) => Object.keys(kinds[kind]).sort() };
+  const versions = <Kind extends GearKind>(kind: Kind): GearVersion<Kind>[] =>
+    Object.entries(gearContent[kind]).map(
+      ([name, content]) =>
+        ({ id: 1, name, version: 1, content: gearContentSchemas[kind].parse(content) }) as GearVersion<Kind>,
+    );
+  return gearBookOf({ rigs: versions('rigs'), cues: versions('cues'), tables: versions('tables') });
 }
 
 const encoder = new TextEncoder();
@@ -125,7 +123,7 @@ export function sendText(
   db: Database,
   { slug, contributor }: Lab,
   media: SubmissionMedia,
-  text: string,
+  text: string | Uint8Array,
   change: Partial<SubmissionOptions> = {},
   limits: IntakeLimits = temporaryLimits(),
 ): Promise<SubmissionAnswer> {

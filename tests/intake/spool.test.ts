@@ -5,7 +5,9 @@ import { join } from 'node:path';
 import { expect, it } from 'vitest';
 import { parseSentShot, prepareShot } from '../../src/intake/prepare-shot.ts';
 import type { PreparedShot } from '../../src/intake/prepared-shot.ts';
+import { receiptHash } from '../../src/intake/receipt-hash.ts';
 import { Spool } from '../../src/intake/spool.ts';
+import type { SpooledShot } from '../../src/intake/spooled-shot.ts';
 import { decodeTrack } from '../../src/intake/track-bytes.ts';
 import { goodShot, inventedBook } from './invented.ts';
 
@@ -13,18 +15,42 @@ const book = inventedBook();
 const prepare = (value: unknown, position: number): PreparedShot =>
   prepareShot(parseSentShot({ position, row: position, columns: null, value, faults: [] }), book, null);
 
-async function readAll(spool: Spool): Promise<PreparedShot[][]> {
-  const batches: PreparedShot[][] = [];
+async function readAll(spool: Spool): Promise<SpooledShot[][]> {
+  const batches: SpooledShot[][] = [];
   for await (const batch of spool.batches()) batches.push([...batch]);
   return batches;
 }
 
-/** Buffers of the file and arrays of the encoder compare by the numbers that they hold. */
-function comparable({ ready, ...shot }: PreparedShot) {
-  const track = ready?.track ?? null;
+const parse = (text: Uint8Array) => JSON.parse(Buffer.from(text).toString()) as unknown;
+
+/** What went in, as far as it comes out again. */
+function sent({ ready, ...shot }: PreparedShot) {
+  if (ready === null) return { ...shot, ready };
+  const { derived, derivedBeside, track, ballTrack, ...rest } = ready;
   return {
     ...shot,
-    ready: { ...ready, track: track === null ? null : { ...track, ...decodeTrack(track), times: null } },
+    ready: {
+      ...rest,
+      track: track === null ? null : decodeTrack(track),
+      ballTrack: ballTrack === null ? null : decodeTrack(ballTrack),
+      receiptHash: receiptHash(ready),
+      derivations: [derived, ...derivedBeside].filter((each) => each !== null),
+    },
+  };
+}
+
+function read({ ready, ...shot }: SpooledShot) {
+  if (ready === null) return { ...shot, ready };
+  const { content, track, ballTrack, derivations, ...rest } = ready;
+  return {
+    ...shot,
+    ready: {
+      ...rest,
+      content: parse(content),
+      track: track === null ? null : decodeTrack(track),
+      ballTrack: ballTrack === null ? null : decodeTrack(ballTrack),
+      derivations: derivations.map(({ derived }) => parse(derived)),
+    },
   };
 }
 
@@ -39,10 +65,8 @@ it('keeps every shot exactly, over many blocks and batches, and leaves no file',
   for (const shot of shots) await spool.append(shot);
   for (let round = 0; round < 2; round++) {
     const batches = await readAll(spool);
-    expect(batches.map(({ length }) => length)).toEqual(Array.from({ length: 9 }, () => 50));
-    for (const [index, shot] of batches.flat().entries()) {
-      expect(comparable(shot)).toEqual(comparable(shots[index] as PreparedShot));
-    }
+    expect(batches.length).toBeGreaterThan(1);
+    expect(batches.flat().map(read)).toEqual(shots.map(sent));
   }
   await spool.remove();
   expect(readdirSync(directory)).toEqual([]);

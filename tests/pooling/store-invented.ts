@@ -3,7 +3,7 @@ import { randomUUID } from 'node:crypto';
 import type { DerivedShot } from '../../shared/derivation.ts';
 import { flagsOfMask } from '../../shared/flags.ts';
 import type { ShotRow } from '../../src/pooling/columns.ts';
-import { hotSource } from '../../src/pooling/load-columns.ts';
+import { hotSource } from '../../src/pooling/hot-source.ts';
 import type { Database } from '../../src/store/database.ts';
 import {
   cue,

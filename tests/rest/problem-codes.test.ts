@@ -60,7 +60,27 @@ async function storedId({ ask }: Service, shot: ShotInput): Promise<string> {
   return json.shots[0].shot;
 }
 
+/** The problem in the extensions of an answer over GraphQL, as REST gives it. */
+function problemOfAnswer(answer: Answer): Answer {
+  const problem = answer.json.errors[0].extensions;
+  return { ...answer, status: problem.status, json: problem };
+}
+
 type Provoke = (service: Service, database: OpenDatabase) => Promise<Answer>;
+
+/** Problems of GraphQL alone: they stand in the extensions of an answer. */
+const graphqlCases: Partial<Record<ProblemCode, Provoke>> = {
+  'persisted-query-unknown': async ({ ask }) =>
+    problemOfAnswer(
+      await ask('reader', 'POST', '/graphql', { extensions: { persistedQuery: { sha256Hash: '0'.repeat(64) } } }),
+    ),
+  'query-too-costly': async ({ ask }) =>
+    problemOfAnswer(
+      await ask('reader', 'POST', '/graphql', {
+        query: '{ shots(first: 500) { nodes { derivation { methodVersion } } } }',
+      }),
+    ),
+};
 
 const requestCases: Partial<Record<ProblemCode, Provoke>> = {
   'malformed-body': ({ ask }) => ask('curator', 'POST', '/v1/labs', '{"slug":'),
@@ -330,6 +350,13 @@ onEachDatabase((open) => {
     expect(missing.json.errors).toContainEqual(expect.objectContaining({ pointer: '/title', found: 'nothing' }));
   });
 
+  it.each(Object.entries(graphqlCases) as [ProblemCode, Provoke][])('%s: the answer says so', async (code, provoke) => {
+    const { status, json } = await provoke(service, open());
+    expect(status).toBe(problems[code].status);
+    expect(json).toMatchObject({ code, remedy: problems[code].remedy });
+    expect(json.detail.length).toBeGreaterThan(10);
+  });
+
   it.each(Object.entries(shotCases))(
     '%s: the receipt names the place and the remedy',
     async (code, { shots, pointer }) => {
@@ -365,7 +392,9 @@ onEachDatabase((open) => {
 
 describe('the table of problem codes', () => {
   it('has no code that is not provoked above', () => {
-    const provoked = [requestCases, shotCases, rigCases, otherCases].flatMap((cases) => Object.keys(cases));
+    const provoked = [requestCases, graphqlCases, shotCases, rigCases, otherCases].flatMap((cases) =>
+      Object.keys(cases),
+    );
     expect(provoked.sort()).toEqual(Object.keys(problems).sort());
   });
 });

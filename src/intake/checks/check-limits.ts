@@ -9,27 +9,32 @@ import type { SettledGear } from '../../derivation/settle-gear.ts';
 import { type UnitPlace, unitPlaces } from '../measures.ts';
 import { ballCamera } from './ball-camera.ts';
 import type { CheckInput } from './check-input.ts';
+import { mendedRate, rateRemedy } from './check-reported-rate.ts';
 
 /** Sizes and uncertainties that must be above 0 whatever the limits of their quantity are. */
 const positive = /\/(standardUncertainty|ringStep)$/;
 
 const within = (value: number, { min, max }: Limits): boolean => value >= min && value <= max;
 
-/** What the value would be if it was computed with the playback rate by mistake, or null when that changes nothing. */
-function atCaptureRate(value: number, quantity: QuantityName, ratio: number): number | null {
-  if (quantity === 'cueSpeed' || quantity === 'ballSpeed') return value * ratio;
-  if (quantity === 'cueAcceleration') return value * ratio * ratio;
-  return quantity === 'contactTime' ? value / ratio : null;
-}
+/** Power of the rate in the quantities that depend on it. */
+const ratePowers: Partial<Record<QuantityName, -1 | 1 | 2>> = {
+  cueSpeed: 1,
+  ballSpeed: 1,
+  cueAcceleration: 2,
+  contactTime: -1,
+};
 
-function confusedFault(place: UnitPlace, si: number, { captureRate, playbackRate }: SettledGear): Fault | null {
+function confusedFault(place: UnitPlace, si: number, gear: SettledGear): Fault | null {
+  const { captureRate, playbackRate } = gear;
   const { usual, siUnit } = quantities[place.quantity];
   if (playbackRate === null || playbackRate >= captureRate) return null;
   const ratio = captureRate / playbackRate;
-  const corrected = atCaptureRate(si, place.quantity, ratio);
-  if (corrected === null || !within(corrected, usual)) return null;
+  const power = ratePowers[place.quantity];
+  if (power === undefined) return null;
+  const corrected = mendedRate(si, power, ratio);
+  if (!within(corrected, usual)) return null;
   const likely = `${Number(corrected.toPrecision(4))} ${siUnit}, if it was computed with the playback rate`;
-  const remedy = `Compute it with the capture rate, ${captureRate} frames/s, not with the playback rate, ${playbackRate} frames/s.`;
+  const remedy = rateRemedy(power, ratio, gear);
   return fault('rate-confusion', `${place.pointer}/value`, `${place.value} ${place.unit}`, likely, remedy);
 }
 

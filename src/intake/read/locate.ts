@@ -35,7 +35,11 @@ export function tracksFrom({ cue, ball }: NonNullable<PreparedShot['trackRows']>
 }
 
 /** The place of a fault that is found when a shot is stored. */
-export function locateLate(fault: Fault, { row, trackRows }: PreparedShot, columns: SentPlace['columns']): Fault {
+export function locateLate(
+  fault: Fault,
+  { row, trackRows }: Pick<PreparedShot, 'row' | 'trackRows'>,
+  columns: SentPlace['columns'],
+): Fault {
   return locate(fault, { row, columns, tracks: trackRows && tracksFrom(trackRows) });
 }
 

@@ -1,18 +1,8 @@
-/** NDJSON: one shot a line, read as it arrives. A line that is not JSON is a fault of that shot, not of the upload. */
-import { fault } from '../../../shared/fault.ts';
+/** NDJSON: one shot a line, read as it arrives. */
 import { decodeUtf8 } from './decode-utf8.ts';
+import { parseLine } from './parse-line.ts';
 import { readLines } from './read-lines.ts';
 import type { SentShot } from './sent-shot.ts';
-
-function parseLine(text: string): Pick<SentShot, 'value' | 'faults'> {
-  try {
-    return { value: JSON.parse(text) as unknown, faults: [] };
-  } catch (error) {
-    if (!(error instanceof SyntaxError)) throw error;
-    const remedy = `Write one complete JSON object on each line (${error.message}).`;
-    return { value: null, faults: [fault('structure-invalid', '', text, 'one JSON object on the line', remedy)] };
-  }
-}
 
 /**
  * Shots of an NDJSON body in the order sent; blank lines are skipped.

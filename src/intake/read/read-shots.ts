@@ -17,6 +17,18 @@ function open(media: SubmissionMedia, chunks: AsyncIterable<Uint8Array>, limits:
 }
 
 /**
+ * A body that keeps coming and stays below its limit.
+ *
+ * @throws Refusal body-too-large, body-too-slow
+ */
+export function boundedBody(
+  body: AsyncIterable<Uint8Array>,
+  { pace, uploadBytes }: Pick<IntakeLimits, 'pace' | 'uploadBytes'>,
+): AsyncGenerator<Uint8Array> {
+  return limitBytes(paceBody(body, pace), uploadBytes);
+}
+
+/**
  * @throws Refusal body-too-large, body-too-slow, line-too-long, malformed-body, request-invalid (also when the body holds no shot)
  */
 export async function* readShots(
@@ -25,7 +37,7 @@ export async function* readShots(
   limits: IntakeLimits,
 ): AsyncGenerator<SentShot> {
   let shots = 0;
-  for await (const shot of open(media, limitBytes(paceBody(body, limits.pace), limits.uploadBytes), limits)) {
+  for await (const shot of open(media, boundedBody(body, limits), limits)) {
     shots += 1;
     yield shot;
   }

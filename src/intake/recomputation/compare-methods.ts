@@ -26,8 +26,8 @@ interface QuantityRow extends Record<string, unknown> {
 export async function compareMethods(db: Database | Transaction, from: string, to: string): Promise<MethodChanges> {
   const whole = await db.execute<{ shots: number; changed: number; flags_changed: number }>(sql`
     select count(*)::int as shots,
-      (count(*) filter (where before.derived - 'methodVersion' <> after.derived - 'methodVersion'))::int as changed,
-      (count(*) filter (where before.derived -> 'flags' <> after.derived -> 'flags'))::int as flags_changed
+      (count(*) filter (where before.derived::jsonb - 'methodVersion' <> after.derived::jsonb - 'methodVersion'))::int as changed,
+      (count(*) filter (where (before.derived -> 'flags')::jsonb <> (after.derived -> 'flags')::jsonb))::int as flags_changed
     from ${pairs(from, to)}`);
   const { shots = 0, changed = 0, flags_changed: flagsChanged = 0 } = whole.rows[0] ?? {};
   const changes: MethodChanges['quantities'] = [];

@@ -4,7 +4,7 @@ import { eq, sql } from 'drizzle-orm';
 import type { Derive } from '../../derivation/methods.ts';
 import type { Database } from '../../store/database.ts';
 import { recomputation } from '../../store/schema.ts';
-import { insertDerivations, type NewDerivation } from '../store/insert-revisions.ts';
+import { insertDerivations, type NewDerivation } from '../store/insert-derivations.ts';
 import { PendingShots } from './pending-shots.ts';
 
 const batchShots = 50;

@@ -1,10 +1,10 @@
 /** The hot table of a lab made anew from its current revisions and one method version. */
 import { and, asc, eq, gt, isNull } from 'drizzle-orm';
 import type { DerivedShot } from '../../../shared/derivation.ts';
-import { rowOfDerived } from '../../pooling/row-of-derived.ts';
 import type { Transaction } from '../../store/database.ts';
 import { derivation, hotShot, shot, shotRevision } from '../../store/schema.ts';
-import { insertHotRows } from '../store/replace-hot-rows.ts';
+import { hotFields } from '../hot-fields.ts';
+import { insertHotRows } from '../store/hot-rows.ts';
 import type { StoredContent } from '../stored-content.ts';
 
 const batchShots = 1000;
@@ -29,18 +29,16 @@ export async function rebuildHotRows(
     const last = rows.at(-1);
     if (last === undefined) return;
     const hot = rows.map(({ shot: each, revision, derived }) => ({
+      ordinal: each.ordinal,
       shotId: each.id,
       revisionId: revision.id,
+      firstReceivedAt: 1000 * revision.firstReceivedAt.getTime(),
       shared: each.shared,
       rigId: revision.rigId,
       cueId: revision.cueId,
       tableId: revision.tableId,
       // Both were written by this service under its own schemas.
-      row: rowOfDerived(revision.content as StoredContent, derived as DerivedShot, {
-        lab: lab.slug,
-        ordinal: each.ordinal,
-        receivedAt: each.createdAt.getTime(),
-      }),
+      fields: hotFields(revision.content as StoredContent, derived as DerivedShot),
     }));
     await insertHotRows(tx, lab.id, hot);
     after = last.shot.ordinal;

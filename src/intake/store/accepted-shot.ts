@@ -1,6 +1,5 @@
 /** A shot that a submission creates or revises, with its place among the shots of the lab. */
-import type { DerivedShot } from '../../../shared/derivation.ts';
-import type { ReadyShot } from '../prepared-shot.ts';
+import type { SpooledDerivation, SpooledReady } from '../spooled-shot.ts';
 
 export interface AcceptedShot {
   readonly id: string;
@@ -9,12 +8,15 @@ export interface AcceptedShot {
   readonly isNew: boolean;
   /** Number of the revision that this submission adds. */
   readonly revision: number;
+  /** Of the revision before it, microseconds since 1970; null when it is new. */
+  readonly firstReceivedBefore: number | null;
   /** After this submission. */
   readonly shared: boolean;
   /** True when it becomes shared by this submission. */
   readonly newlyShared: boolean;
-  readonly ready: ReadyShot;
-  readonly derived: DerivedShot;
+  readonly ready: SpooledReady;
+  /** The derivation by the active method. */
+  readonly current: SpooledDerivation;
 }
 
 /** What the rows of one submission have in common. */

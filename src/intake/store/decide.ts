@@ -3,22 +3,22 @@
 import { fault } from '../../../shared/fault.ts';
 import type { Fault } from '../../../shared/problems.ts';
 import type { ShotState } from '../../../shared/submission.ts';
-import type { PreparedShot } from '../prepared-shot.ts';
 import { locateLate } from '../read/locate.ts';
 import type { SentPlace } from '../read/sent-shot.ts';
 import { trackDuplicate } from '../seen-in-submission.ts';
+import type { SpooledShot } from '../spooled-shot.ts';
 import { type TrackKind, trackKinds } from '../track-bytes.ts';
 import type { StoredShot } from './find-stored-shots.ts';
 
 export interface Decision {
-  readonly shot: PreparedShot;
+  readonly shot: SpooledShot;
   readonly state: ShotState;
   /** The stored shot with this label, or null. */
   readonly stored: StoredShot | null;
   readonly faults: readonly Fault[];
 }
 
-function takenFaults(shot: PreparedShot, stored: StoredShot | null, revise: boolean): Fault[] {
+function takenFaults(shot: SpooledShot, stored: StoredShot | null, revise: boolean): Fault[] {
   if (stored === null || shot.label === null || shot.ready === null) return [];
   if (stored.withdrawn) {
     const expected = 'a label that no withdrawn shot has';
@@ -37,7 +37,7 @@ function takenFaults(shot: PreparedShot, stored: StoredShot | null, revise: bool
  * @param trackOwners label of the shot, stored or earlier in the submission, that has the same track of the kind, or null
  */
 export function decide(
-  shot: PreparedShot,
+  shot: SpooledShot,
   stored: StoredShot | null,
   trackOwners: Readonly<Record<TrackKind, string | null>>,
   revise: boolean,

@@ -13,6 +13,8 @@ export interface StoredShot {
   readonly revision: number;
   /** Of the current revision, hexadecimal. */
   readonly contentHash: string;
+  /** Of the current revision, microseconds since 1970. */
+  readonly firstReceivedAt: number;
   readonly gear: PinnedGear;
 }
 
@@ -32,6 +34,7 @@ export async function findStoredShots(
       withdrawnAt: shot.withdrawnAt,
       revision: shotRevision.number,
       contentHash: sql<string>`encode(${shotRevision.contentHash}, 'hex')`,
+      firstReceived: sql<string>`(extract(epoch from ${shotRevision.firstReceivedAt}) * 1000000)::bigint::text`,
       rig: sql<string>`${shotRevision.content}->>'rig'`,
       cue: sql<string | null>`${shotRevision.content}->>'cue'`,
       table: sql<string | null>`${shotRevision.content}->>'table'`,
@@ -40,9 +43,9 @@ export async function findStoredShots(
     .innerJoin(shotRevision, eq(shotRevision.id, shot.currentRevisionId))
     .where(and(eq(shot.labId, labId), sql`${shot.label} = any(${sql.param([...labels])}::text[])`));
   return new Map(
-    rows.map(({ label, withdrawnAt, rig, cue, table, ...row }) => [
+    rows.map(({ label, withdrawnAt, firstReceived, rig, cue, table, ...row }) => [
       label,
-      { ...row, withdrawn: withdrawnAt !== null, gear: { rig, cue, table } },
+      { ...row, withdrawn: withdrawnAt !== null, firstReceivedAt: Number(firstReceived), gear: { rig, cue, table } },
     ]),
   );
 }

@@ -2,31 +2,30 @@
  * What happened to each shot of a submission, kept with its receipt. Derived values of a stored shot are not kept again:
  * they are those of its revision.
  */
-import { sql } from 'drizzle-orm';
 import type { ReceiptShot } from '../../../shared/submission.ts';
+import { BinaryRows } from '../../store/binary-rows.ts';
+import { copyRows } from '../../store/copy-rows.ts';
 import type { Transaction } from '../../store/database.ts';
-import { unnest } from './unnest.ts';
+
+const target = 'submission_shot (submission_id, position, label, state, shot_id, revision, derived, faults)';
+const noFaults = Buffer.from('[]');
+
+/** What happened to a shot, with the JSON text of what was derived from it. */
+export interface ReceiptRow extends Omit<ReceiptShot, 'derived'> {
+  readonly derived: Uint8Array | null;
+}
 
 export async function insertReceiptShots(
   tx: Transaction,
   submissionId: string,
-  shots: readonly ReceiptShot[],
+  shots: readonly ReceiptRow[],
 ): Promise<void> {
-  const given = unnest(shots, [
-    { name: 'position', type: 'int', of: ({ position }) => position },
-    { name: 'label', type: 'text', of: ({ label }) => label },
-    { name: 'state', type: 'text', of: ({ state }) => state },
-    { name: 'shot_id', type: 'text', of: ({ shot }) => shot },
-    { name: 'revision', type: 'int', of: ({ revision }) => revision },
-    {
-      name: 'derived',
-      type: 'text',
-      of: ({ shot, derived }) => (shot !== null || derived === null ? null : JSON.stringify(derived)),
-    },
-    { name: 'faults', type: 'text', of: ({ faults }) => JSON.stringify(faults) },
-  ]);
-  await tx.execute(sql`
-    insert into submission_shot (submission_id, position, label, state, shot_id, revision, derived, faults)
-    select ${submissionId}::uuid, position, label, state, shot_id::uuid, revision, derived::jsonb, faults::jsonb
-    from ${given}`);
+  const rows = new BinaryRows();
+  for (const { position, label, state, shot, revision, derived, faults } of shots) {
+    rows.row(8).hexadecimal(submissionId).int4(position).text(label).text(state).hexadecimal(shot).int4(revision);
+    if (shot !== null || derived === null) rows.null();
+    else rows.jsonb(derived);
+    rows.jsonb(faults.length === 0 ? noFaults : Buffer.from(JSON.stringify(faults)));
+  }
+  await copyRows(tx, target, rows);
 }

@@ -1,107 +1,72 @@
-/** Rows of shot_revision, track and derivation, and the pointer of the shot to its current revision. */
+/** Rows of shot_revision and track. */
 import { sql } from 'drizzle-orm';
-import type { DerivedShot } from '../../../shared/derivation.ts';
+import { BinaryRows } from '../../store/binary-rows.ts';
+import { copyRows } from '../../store/copy-rows.ts';
 import type { Transaction } from '../../store/database.ts';
+import type { EncodedTrack, TrackKind } from '../track-bytes.ts';
 import type { AcceptedShot, Arrival } from './accepted-shot.ts';
-import { receiptHash } from './record-first-receipts.ts';
-import { unnest } from './unnest.ts';
 
 export interface StoredRevision {
   readonly id: number;
+  /** When its track or content was, in any submission of the lab, microseconds since 1970. */
+  readonly firstReceivedAt: number;
   readonly shot: AcceptedShot;
 }
 
-const base64 = (bytes: Uint8Array | null): string | null =>
-  bytes === null ? null : Buffer.from(bytes).toString('base64');
-
 /**
- * Inserts one revision of each shot and makes it the current one. First received is a revision when its track or content
+ * A revision of each shot, with an id of its own, not yet stored. First received is a revision when its track or content
  * was, in any submission of the lab, or when an earlier revision of the shot was: an amendment makes no shot new.
+ *
+ * @param received by receipt hash, what had arrived before this submission
  */
+export async function numberRevisions(
+  tx: Transaction,
+  { receivedAt }: Arrival,
+  shots: readonly AcceptedShot[],
+  received: ReadonlyMap<string, number>,
+): Promise<StoredRevision[]> {
+  const { rows } = await tx.execute<{ id: string }>(sql`
+    select nextval(pg_get_serial_sequence('shot_revision', 'id'))::text as id
+    from generate_series(1, ${shots.length}::int)`);
+  const now = 1000 * receivedAt.getTime();
+  return shots.map((shot, index) => {
+    const id = Number(rows[index]?.id ?? Number.NaN);
+    const before = [received.get(shot.ready.receiptHash) ?? now, shot.firstReceivedBefore ?? now];
+    return { id, firstReceivedAt: Math.min(now, ...before), shot };
+  });
+}
+
+const revisionTarget = `shot_revision (id, shot_id, number, submission_id, content, content_hash, track_hash, rig_id,
+  cue_id, table_id, received_at, first_received_at)`;
+
 export async function insertRevisions(
   tx: Transaction,
-  arrival: Arrival,
-  shots: readonly AcceptedShot[],
-): Promise<StoredRevision[]> {
-  const given = unnest(shots, [
-    { name: 'shot_id', type: 'text', of: ({ id }) => id },
-    { name: 'number', type: 'int', of: ({ revision }) => revision },
-    { name: 'content', type: 'text', of: ({ ready }) => JSON.stringify(ready.content) },
-    { name: 'content_hash', type: 'text', of: ({ ready }) => ready.contentHash },
-    { name: 'track_hash', type: 'text', of: ({ ready }) => ready.trackHash },
-    { name: 'rig_id', type: 'int', of: ({ ready }) => ready.rigId },
-    { name: 'cue_id', type: 'int', of: ({ ready }) => ready.cueId },
-    { name: 'table_id', type: 'int', of: ({ ready }) => ready.tableId },
-    { name: 'receipt_hash', type: 'text', of: ({ ready }) => receiptHash(ready) },
-  ]);
-  const at = sql`${arrival.receivedAt.toISOString()}::timestamptz`;
-  const { rows } = await tx.execute<{ id: string; shot_id: string }>(sql`
-    insert into shot_revision
-      (shot_id, number, submission_id, content, content_hash, track_hash, rig_id, cue_id, table_id, received_at,
-        first_received_at)
-    select given.shot_id::uuid, given.number, ${arrival.submissionId}::uuid, given.content::jsonb,
-      decode(given.content_hash, 'hex'), decode(given.track_hash, 'hex'), given.rig_id, given.cue_id, given.table_id, ${at},
-      least(${at}, receipt.received_at, earlier.first_received_at)
-    from ${given}
-      join shot on shot.id = given.shot_id::uuid
-      left join shot_revision as earlier on earlier.id = shot.current_revision_id
-      left join first_receipt as receipt
-        on receipt.lab_id = ${arrival.labId}::int and receipt.hash = decode(given.receipt_hash, 'hex')
-    returning id::text as id, shot_id::text as shot_id`);
-  const ids = new Map(rows.map((row) => [row.shot_id, Number(row.id)]));
-  const revisions = shots.map((shot) => {
-    const id = ids.get(shot.id);
-    if (id === undefined) throw new Error(`The revision of shot ${shot.label} was not returned.`);
-    return { id, shot };
-  });
-  const current = unnest(revisions, [
-    { name: 'shot_id', type: 'text', of: ({ shot }) => shot.id },
-    { name: 'revision_id', type: 'bigint', of: ({ id }) => id },
-  ]);
-  await tx.execute(sql`
-    update shot set current_revision_id = given.revision_id from ${current} where shot.id = given.shot_id::uuid`);
-  return revisions;
+  { submissionId, receivedAt }: Arrival,
+  revisions: readonly StoredRevision[],
+): Promise<void> {
+  const rows = new BinaryRows();
+  for (const { id, firstReceivedAt, shot } of revisions) {
+    const { content, contentHash, trackHash, rigId, cueId, tableId } = shot.ready;
+    rows.row(12).int8(id).hexadecimal(shot.id).int4(shot.revision).hexadecimal(submissionId);
+    rows.jsonb(content).hexadecimal(contentHash).hexadecimal(trackHash).int4(rigId).int4(cueId).int4(tableId);
+    rows.timestamp(1000 * receivedAt.getTime()).timestamp(firstReceivedAt);
+  }
+  await copyRows(tx, revisionTarget, rows);
 }
 
-/** Tracks as exact bytes. They travel as base64, which both drivers bind alike. */
+const trackTarget = `track (revision_id, kind, unit, points, positions, frames, first_frame, times, time_unit, gaps)`;
+
+/** Tracks as exact bytes. */
 export async function insertTracks(tx: Transaction, revisions: readonly StoredRevision[]): Promise<void> {
-  const tracks = revisions.flatMap(({ id, shot: { ready } }) => [
-    ...(ready.track === null ? [] : [{ id, kind: 'cue', ...ready.track }]),
-    ...(ready.ballTrack === null ? [] : [{ id, kind: 'ball', ...ready.ballTrack }]),
-  ]);
-  if (tracks.length === 0) return;
-  const given = unnest(tracks, [
-    { name: 'revision_id', type: 'bigint', of: ({ id }) => id },
-    { name: 'kind', type: 'text', of: ({ kind }) => kind },
-    { name: 'unit', type: 'text', of: ({ unit }) => unit },
-    { name: 'points', type: 'int', of: ({ points }) => points },
-    { name: 'positions', type: 'text', of: ({ positions }) => base64(positions) },
-    { name: 'frames', type: 'text', of: ({ frames }) => base64(frames) },
-    { name: 'times', type: 'text', of: ({ times }) => base64(times) },
-    { name: 'time_unit', type: 'text', of: ({ timeUnit }) => timeUnit },
-    { name: 'gaps', type: 'text', of: ({ gaps }) => base64(gaps) },
-  ]);
-  await tx.execute(sql`
-    insert into track (revision_id, kind, unit, points, positions, frames, times, time_unit, gaps)
-    select revision_id, kind, unit, points, decode(positions, 'base64'), decode(frames, 'base64'),
-      decode(times, 'base64'), time_unit, decode(gaps, 'base64')
-    from ${given}`);
-}
-
-export interface NewDerivation {
-  readonly revisionId: number;
-  readonly derived: DerivedShot;
-}
-
-/** Derivations that are there already stay as they are: a method version gives one result for a revision. */
-export async function insertDerivations(tx: Transaction, derivations: readonly NewDerivation[]): Promise<void> {
-  const given = unnest(derivations, [
-    { name: 'revision_id', type: 'bigint', of: ({ revisionId }) => revisionId },
-    { name: 'method_version', type: 'text', of: ({ derived }) => derived.methodVersion },
-    { name: 'derived', type: 'text', of: ({ derived }) => JSON.stringify(derived) },
-  ]);
-  await tx.execute(sql`
-    insert into derivation (revision_id, method_version, derived)
-    select revision_id, method_version, derived::jsonb from ${given}
-    on conflict (revision_id, method_version) do nothing`);
+  const rows = new BinaryRows();
+  const write = (id: number, kind: TrackKind, track: EncodedTrack | null): void => {
+    if (track === null) return;
+    rows.row(10).int8(id).text(kind).text(track.unit).int4(track.points).binary(track.positions).binary(track.frames);
+    rows.int4(track.firstFrame).binary(track.times).text(track.timeUnit).binary(track.gaps);
+  };
+  for (const { id, shot } of revisions) {
+    write(id, 'cue', shot.ready.track);
+    write(id, 'ball', shot.ready.ballTrack);
+  }
+  await copyRows(tx, trackTarget, rows);
 }

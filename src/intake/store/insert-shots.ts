@@ -1,23 +1,39 @@
-/** Rows of shot: identity, ordinal and sharing. */
+/** Rows of shot: identity, ordinal, sharing and the current revision. */
 import { sql } from 'drizzle-orm';
+import { BinaryRows } from '../../store/binary-rows.ts';
+import { copyRows } from '../../store/copy-rows.ts';
 import type { Transaction } from '../../store/database.ts';
-import type { AcceptedShot, Arrival } from './accepted-shot.ts';
+import type { Arrival } from './accepted-shot.ts';
+import type { StoredRevision } from './insert-revisions.ts';
 import { unnest } from './unnest.ts';
 
-/** Inserts the new ones of these shots. */
-export async function insertShots(tx: Transaction, arrival: Arrival, shots: readonly AcceptedShot[]): Promise<void> {
-  const created = shots.filter(({ isNew }) => isNew);
-  if (created.length === 0) return;
-  const given = unnest(created, [
-    { name: 'id', type: 'text', of: ({ id }) => id },
-    { name: 'label', type: 'text', of: ({ label }) => label },
-    { name: 'ordinal', type: 'int', of: ({ ordinal }) => ordinal },
-    { name: 'shared', type: 'boolean', of: ({ shared }) => shared },
+const target = 'shot (id, lab_id, label, ordinal, current_revision_id, shared, shared_at, shared_from, created_at)';
+
+/**
+ * Inserts the new ones of these shots, and lets all of them point to their new revision, whose row must follow in the
+ * same transaction.
+ */
+export async function insertShots(
+  tx: Transaction,
+  { labId, receivedAt }: Arrival,
+  revisions: readonly StoredRevision[],
+): Promise<void> {
+  const at = 1000 * receivedAt.getTime();
+  const rows = new BinaryRows();
+  for (const { id, shot } of revisions) {
+    if (!shot.isNew) continue;
+    rows.row(9).hexadecimal(shot.id).int4(labId).text(shot.label).int4(shot.ordinal).int8(id).boolean(shot.shared);
+    if (shot.shared) rows.timestamp(at).int4(1);
+    else rows.null().null();
+    rows.timestamp(at);
+  }
+  await copyRows(tx, target, rows);
+  const revised = revisions.filter(({ shot }) => !shot.isNew);
+  if (revised.length === 0) return;
+  const current = unnest(revised, [
+    { name: 'shot_id', type: 'text', of: ({ shot }) => shot.id },
+    { name: 'revision_id', type: 'bigint', of: ({ id }) => id },
   ]);
-  const at = sql`${arrival.receivedAt.toISOString()}::timestamptz`;
   await tx.execute(sql`
-    insert into shot (id, lab_id, label, ordinal, shared, shared_at, shared_from, created_at)
-    select id::uuid, ${arrival.labId}::int, label, ordinal, shared, case when shared then ${at} end,
-      case when shared then 1 end, ${at}
-    from ${given}`);
+    update shot set current_revision_id = given.revision_id from ${current} where shot.id = given.shot_id::uuid`);
 }

@@ -3,35 +3,36 @@
  * too, and a withdrawn shot can be sent again under another label: none of these makes the shot new to a margin.
  */
 import { sql } from 'drizzle-orm';
-import { canonicalJson, sha256Hex } from '../../pooling/canonical.ts';
 import type { Transaction } from '../../store/database.ts';
-import type { PreparedShot, ReadyShot } from '../prepared-shot.ts';
+import type { SpooledShot } from '../spooled-shot.ts';
 import type { Arrival } from './accepted-shot.ts';
 import { unnest } from './unnest.ts';
 
 /**
- * What makes a shot the same one whatever it is called: SHA-256 (hexadecimal) of its track, or, without a track, of its
- * content apart from label and note.
+ * Keeps the time of this arrival for every shot that could be read and that never arrived before.
+ *
+ * @returns by receipt hash when what arrived before had arrived, microseconds since 1970
  */
-export function receiptHash({ trackHash, content }: Pick<ReadyShot, 'trackHash' | 'content'>): string {
-  if (trackHash !== null) return trackHash;
-  const { label: _label, note: _note, ...measured } = content;
-  return sha256Hex(canonicalJson(measured));
-}
-
-/** Keeps the time of this arrival for every shot that could be read and that never arrived before. */
 export async function recordFirstReceipts(
   tx: Transaction,
   arrival: Arrival,
-  shots: readonly PreparedShot[],
-): Promise<void> {
-  const hashes = [...new Set(shots.flatMap(({ ready }) => (ready === null ? [] : receiptHash(ready))))];
-  if (hashes.length === 0) return;
+  shots: readonly SpooledShot[],
+): Promise<ReadonlyMap<string, number>> {
+  const hashes = [...new Set(shots.flatMap(({ ready }) => (ready === null ? [] : ready.receiptHash)))];
+  if (hashes.length === 0) return new Map();
   const given = unnest(hashes, [{ name: 'hash', type: 'text', of: (hash) => hash }]);
   // An upload that began earlier may end later.
-  await tx.execute(sql`
-    insert into first_receipt (lab_id, hash, received_at)
-    select ${arrival.labId}::int, decode(given.hash, 'hex'), ${arrival.receivedAt.toISOString()}::timestamptz from ${given}
-    on conflict (lab_id, hash) do update set received_at = excluded.received_at
-    where excluded.received_at < first_receipt.received_at`);
+  const { rows } = await tx.execute<{ hash: string; received_at: string }>(sql`
+    with sent as materialized (select decode(given.hash, 'hex') as hash from ${given}),
+      earlier as (
+        select hash, received_at from first_receipt
+        where lab_id = ${arrival.labId}::int and hash in (select sent.hash from sent)),
+      added as (
+        insert into first_receipt (lab_id, hash, received_at)
+        select ${arrival.labId}::int, sent.hash, ${arrival.receivedAt.toISOString()}::timestamptz from sent
+        on conflict (lab_id, hash) do update set received_at = excluded.received_at
+        where excluded.received_at < first_receipt.received_at)
+    select encode(hash, 'hex') as hash, (extract(epoch from received_at) * 1000000)::bigint::text as received_at
+    from earlier`);
+  return new Map(rows.map(({ hash, received_at: at }) => [hash, Number(at)]));
 }

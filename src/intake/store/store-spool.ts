@@ -6,20 +6,21 @@ import { loadGearBook } from '../../access/gear.ts';
 import type { MethodsInUse } from '../../derivation/methods.ts';
 import type { Transaction } from '../../store/database.ts';
 import { olderThanDatabase } from '../active-method.ts';
-import type { PreparedShot } from '../prepared-shot.ts';
 import type { SentPlace } from '../read/sent-shot.ts';
 import type { Spool } from '../spool.ts';
+import type { SpooledShot } from '../spooled-shot.ts';
 import type { TrackKind } from '../track-bytes.ts';
 import { ballTrackFingerprint } from '../track-fingerprint.ts';
 import type { AcceptedShot, Arrival } from './accepted-shot.ts';
 import { type Decision, decide } from './decide.ts';
 import { findStoredShots, type StoredShot } from './find-stored-shots.ts';
 import { findBallTrackOwners, findTrackOwners } from './find-track-owners.ts';
-import { insertReceiptShots } from './insert-receipt-shots.ts';
-import { insertDerivations, insertRevisions, insertTracks } from './insert-revisions.ts';
+import { replaceHotRows } from './hot-rows.ts';
+import { insertFirstDerivations } from './insert-derivations.ts';
+import { insertReceiptShots, type ReceiptRow } from './insert-receipt-shots.ts';
+import { insertRevisions, insertTracks, numberRevisions } from './insert-revisions.ts';
 import { insertShots } from './insert-shots.ts';
 import { recordFirstReceipts } from './record-first-receipts.ts';
-import { replaceHotRows } from './replace-hot-rows.ts';
 import { hasStalePins, prepareAgain } from './settle-pins.ts';
 import { shareById } from './share-by-id.ts';
 
@@ -53,7 +54,7 @@ export interface PassResult {
 export class ShotRejected extends Error {}
 
 /** A correction of a revision that is no longer the current one would undo what came after it. */
-function refuseChanged({ basedOn, label }: PreparedShot, stored: StoredShot | null): void {
+function refuseChanged({ basedOn, label }: SpooledShot, stored: StoredShot | null): void {
   if (basedOn === undefined || (stored !== null && !stored.withdrawn && stored.contentHash === basedOn)) return;
   throw new Refusal('shot-changed', `Shot ${label} was revised or withdrawn meanwhile; nothing was changed.`);
 }
@@ -65,7 +66,7 @@ function refuseChanged({ basedOn, label }: PreparedShot, stored: StoredShot | nu
 async function decideBatch(
   tx: Transaction,
   labId: number,
-  batch: readonly PreparedShot[],
+  batch: readonly SpooledShot[],
   options: PassOptions,
   tracks: Readonly<Record<TrackKind, Map<string, string>>>,
 ): Promise<Decision[]> {
@@ -74,7 +75,7 @@ async function decideBatch(
     labId,
     batch.flatMap(({ label }) => label ?? []),
   );
-  const storedAs = (shot: PreparedShot): StoredShot | null => stored.get(shot.label ?? '') ?? null;
+  const storedAs = (shot: SpooledShot): StoredShot | null => stored.get(shot.label ?? '') ?? null;
   for (const shot of batch) refuseChanged(shot, storedAs(shot));
   const stale = batch.some((shot) => hasStalePins(shot, storedAs(shot)));
   const book = stale ? await loadGearBook(tx, labId) : null;
@@ -117,28 +118,33 @@ function accept(decisions: readonly Decision[], nextOrdinal: number, activeMetho
   const accepted: AcceptedShot[] = [];
   for (const { shot, state, stored } of decisions) {
     const { ready, label } = shot;
-    if ((state !== 'created' && state !== 'revised') || ready === null || label === null || ready.derived === null) {
+    if (
+      (state !== 'created' && state !== 'revised') ||
+      ready === null ||
+      label === null ||
+      ready.derivations.length === 0
+    ) {
       continue;
     }
-    const derivations = [ready.derived, ...ready.derivedBeside];
-    const derived = derivations.find(({ methodVersion }) => methodVersion === activeMethod);
-    if (derived === undefined) throw olderThanDatabase(activeMethod);
+    const current = ready.derivations.find(({ methodVersion }) => methodVersion === activeMethod);
+    if (current === undefined) throw olderThanDatabase(activeMethod);
     accepted.push({
       id: stored?.id ?? randomUUID(),
       label,
       ordinal: stored?.ordinal ?? ordinal++,
       isNew: stored === null,
       revision: (stored?.revision ?? 0) + 1,
+      firstReceivedBefore: stored?.firstReceivedAt ?? null,
       shared: shot.shared || stored?.shared === true,
       newlyShared: shot.shared && stored?.shared !== true,
       ready,
-      derived,
+      current,
     });
   }
   return accepted;
 }
 
-function receiptShot({ shot, state, stored, faults }: Decision, accepted: AcceptedShot | undefined): ReceiptShot {
+function receiptShot({ shot, state, stored, faults }: Decision, accepted: AcceptedShot | undefined): ReceiptRow {
   const isKept = accepted !== undefined || state === 'unchanged';
   return {
     position: shot.position,
@@ -146,23 +152,23 @@ function receiptShot({ shot, state, stored, faults }: Decision, accepted: Accept
     state,
     shot: accepted?.id ?? (isKept ? (stored?.id ?? null) : null),
     revision: accepted?.revision ?? (isKept ? (stored?.revision ?? null) : null),
-    derived: state === 'rejected' ? null : (accepted?.derived ?? shot.ready?.derived ?? null),
+    derived: state === 'rejected' ? null : ((accepted?.current ?? shot.ready?.derivations[0])?.derived ?? null),
     faults: [...faults],
   };
 }
 
-async function writeShots(tx: Transaction, arrival: Arrival, accepted: readonly AcceptedShot[]): Promise<void> {
+async function writeShots(
+  tx: Transaction,
+  arrival: Arrival,
+  accepted: readonly AcceptedShot[],
+  received: ReadonlyMap<string, number>,
+): Promise<void> {
   if (accepted.length === 0) return;
-  await insertShots(tx, arrival, accepted);
-  const revisions = await insertRevisions(tx, arrival, accepted);
+  const revisions = await numberRevisions(tx, arrival, accepted, received);
+  await insertShots(tx, arrival, revisions);
+  await insertRevisions(tx, arrival, revisions);
   await insertTracks(tx, revisions);
-  const derivations = revisions.flatMap(({ id, shot: { ready } }) =>
-    [...(ready.derived === null ? [] : [ready.derived]), ...ready.derivedBeside].map((derived) => ({
-      revisionId: id,
-      derived,
-    })),
-  );
-  await insertDerivations(tx, derivations);
+  await insertFirstDerivations(tx, revisions);
   await replaceHotRows(tx, arrival, revisions);
   const revised = accepted.filter(({ isNew, newlyShared }) => !isNew && newlyShared);
   await shareById(
@@ -190,6 +196,8 @@ async function* readAhead<T>(batches: AsyncGenerator<T>): AsyncGenerator<T> {
   }
 }
 
+const tracksSeen = () => ({ cue: new Map<string, string>(), ball: new Map<string, string>() });
+
 /** @throws ShotRejected when options.allOrNothing and a shot is rejected */
 export async function storeSpool(
   tx: Transaction,
@@ -202,11 +210,13 @@ export async function storeSpool(
   let { nextOrdinal } = options;
   let onlyShared = 0;
   let sharedChanged = false;
-  // Labels and tracks of a submission are the only memory that grows with it.
-  const tracks = { cue: new Map<string, string>(), ball: new Map<string, string>() };
+  // Labels, and the tracks of what is only looked at, are the memory that grows with a submission.
+  const seen = tracksSeen();
   for await (const batch of readAhead(spool.batches())) {
+    // What earlier batches stored, the database tells.
+    const tracks = options.write ? tracksSeen() : seen;
     const decisions = await decideBatch(tx, arrival.labId, batch, options, tracks);
-    await recordFirstReceipts(
+    const received = await recordFirstReceipts(
       tx,
       arrival,
       decisions.map(({ shot }) => shot),
@@ -214,7 +224,7 @@ export async function storeSpool(
     if (options.allOrNothing && decisions.some(({ state }) => state === 'rejected')) throw new ShotRejected();
     const accepted = options.write ? accept(decisions, nextOrdinal, options.activeMethod ?? '') : [];
     nextOrdinal += accepted.filter(({ isNew }) => isNew).length;
-    await writeShots(tx, arrival, accepted);
+    await writeShots(tx, arrival, accepted, received);
     if (options.write) {
       const toShare = decisions.filter(
         ({ state, shot, stored }) => state === 'unchanged' && shot.shared && !stored?.shared,
@@ -235,7 +245,8 @@ export async function storeSpool(
     await insertReceiptShots(tx, arrival.submissionId, receipts);
     for (const receipt of receipts) {
       counts[receipt.state] += 1;
-      if (receipt.state === 'rejected' && rejected.length < inlineRejected) rejected.push(receipt);
+      if (receipt.state === 'rejected' && rejected.length < inlineRejected)
+        rejected.push({ ...receipt, derived: null });
     }
   }
   return { counts, rejected, nextOrdinal, onlyShared, sharedChanged };

@@ -21,18 +21,32 @@ export function cacheControl(scope: string, { role }: Principal): string {
   return scope === 'shared' && role === 'anonymous' ? 'public, max-age=0, must-revalidate' : 'private, no-cache';
 }
 
+/** How welcome a media type is by an Accept header, 0 to 1; the narrowest range that covers it counts. */
+function welcome(accept: string, type: string): number {
+  const [group = ''] = type.split('/');
+  const ranges = accept.split(',').map((part) => {
+    const [range = '', ...parameters] = part.split(';').map((piece) => piece.trim().toLowerCase());
+    const quality = parameters.find((parameter) => parameter.startsWith('q='));
+    return { range, quality: quality === undefined ? 1 : Number(quality.slice(2)) };
+  });
+  const covering = [type, `${group}/*`, '*/*'].map((range) => ranges.find((one) => one.range === range));
+  return covering.find((one) => one !== undefined)?.quality ?? 0;
+}
+
+/**
+ * The media type that the caller asks for (RFC 9110 12.5.1), of those offered; the first one where others are no more
+ * welcome.
+ */
+export function preferredType<Type extends string>(
+  accept: string | undefined,
+  offers: readonly [Type, ...Type[]],
+): Type {
+  return offers.reduce((best, offer) => (welcome(accept ?? '', offer) > welcome(accept ?? '', best) ? offer : best));
+}
+
 /** Whether the caller asks for a table rather than JSON; JSON where both are as welcome. */
 export function wantsCsv(accept: string | undefined): boolean {
-  const quality = (type: string) => {
-    for (const part of (accept ?? '').split(',')) {
-      const [name, ...parameters] = part.split(';').map((piece) => piece.trim().toLowerCase());
-      if (name !== type) continue;
-      const given = parameters.find((parameter) => parameter.startsWith('q='));
-      return given === undefined ? 1 : Number(given.slice(2));
-    }
-    return 0;
-  };
-  return quality('text/csv') > Math.max(quality('application/json'), 0);
+  return preferredType(accept, ['application/json', 'text/csv']) === 'text/csv';
 }
 
 /** Paging by cursor: `after` is the `next` of the page before. */

@@ -12,7 +12,7 @@ import { receiptLines, receiptTable } from '../../intake/receipt-table.ts';
 import { getReceipt, listReceiptShots } from '../../intake/receipts.ts';
 import { submitStream } from '../../intake/submit.ts';
 import type { Database } from '../../store/database.ts';
-import { labParameter, nextLink, pageQuery, refusals, uuidSchema } from './common.ts';
+import { labParameter, nextLink, pageQuery, preferredType, refusals, uuidSchema } from './common.ts';
 
 interface SubmissionRouteOptions {
   readonly db: Database;
@@ -41,7 +41,7 @@ const uploadHeaders = z.looseObject({
     .optional()
     .meta({
       description:
-        'Kept for 7 days with the token: the same request under the same key is answered once, and repeats get that answer.',
+        'Kept for 7 days with the token: the same request under the same key is answered once, and repeats get that answer. The same is a multipart body with the same parts, whatever its boundary.',
     }),
 });
 
@@ -93,12 +93,11 @@ const uploadRoute: FastifyPluginAsyncZod<SubmissionRouteOptions> = async (scope,
   );
 };
 
-/** The media that hold all shots of a receipt at once; null for pages of JSON. */
-function wholeReceipt(accept = '') {
-  if (accept.startsWith('text/csv')) return { type: 'text/csv; charset=utf-8', lines: receiptTable };
-  if (accept.startsWith('application/x-ndjson')) return { type: 'application/x-ndjson', lines: receiptLines };
-  return null;
-}
+/** The media that hold all shots of a receipt at once; JSON comes in pages. */
+const wholeReceipts = {
+  'text/csv': { type: 'text/csv; charset=utf-8; header=present', lines: receiptTable },
+  'application/x-ndjson': { type: 'application/x-ndjson', lines: receiptLines },
+} as const;
 
 export const submissionRoutes: FastifyPluginAsyncZod<SubmissionRouteOptions> = async (scope, options) => {
   const { db } = options;
@@ -135,11 +134,13 @@ export const submissionRoutes: FastifyPluginAsyncZod<SubmissionRouteOptions> = a
       },
     },
     async (request, reply) => {
-      const whole = wholeReceipt(request.headers.accept);
-      if (whole !== null) {
+      void reply.header('vary', 'accept');
+      const type = preferredType(request.headers.accept, ['application/json', 'text/csv', 'application/x-ndjson']);
+      if (type !== 'application/json') {
+        const whole = wholeReceipts[type];
         const lines = await whole.lines(db, request.principal, request.params.submission);
         // The response type knows only JSON.
-        return (reply as FastifyReply).type(whole.type).header('vary', 'accept').send(Readable.from(lines));
+        return (reply as FastifyReply).type(whole.type).send(Readable.from(lines));
       }
       const page = await listReceiptShots(db, request.principal, request.params.submission, request.query);
       if (page.next !== null) void reply.header('link', nextLink(request.url, page.next));
