@@ -13,12 +13,24 @@ export interface MethodChoices {
   readonly completeBudgets: boolean;
   /** Friction in a full hit changes the spin of each ball by its own mass. */
   readonly spinByMasses: boolean;
+  /** The interval of repeated counts has the effective degrees of freedom of counting and judgement together. */
+  readonly effectiveDegreesOfCounts: boolean;
 }
 
 /** The first published version: every choice as it was. */
-export const methodOne: MethodChoices = { version: '1', completeBudgets: false, spinByMasses: false };
+export const methodOne: MethodChoices = {
+  version: '1',
+  completeBudgets: false,
+  spinByMasses: false,
+  effectiveDegreesOfCounts: false,
+};
 
-export const methodTwo: MethodChoices = { version: '2', completeBudgets: true, spinByMasses: true };
+export const methodTwo: MethodChoices = {
+  version: '2',
+  completeBudgets: true,
+  spinByMasses: true,
+  effectiveDegreesOfCounts: true,
+};
 
 /** What `deriveShot` works under unless told otherwise: the newest published version. */
 export const newestChoices: MethodChoices = methodOne;

@@ -239,9 +239,9 @@ function ratePanel(
 }
 
 const trimWords = {
-  correction: 'no contact: the gap closes early to the eye',
+  correction: 'no contact',
   undecided: 'undecided',
-  unknown: 'of unknown meaning',
+  unknown: 'unknown',
 } as const;
 
 function contactPanel(
@@ -255,9 +255,11 @@ function contactPanel(
       { x1: 'from', x2: 'to', y1: 0, y2: 1, fill, stroke, strokeWidth: 1 },
     );
   const mark = { open: '', closed: '●', trimmed: '×' } as const;
+  const trimmed = frames.some(({ kind }) => kind === 'trimmed') ? `× trimmed (${trimWords[trimMeaning]}), ` : '';
+  const interval = intervalWords('contactTime', contactTime);
   const last = frames.length - 1;
   return {
-    heading: `Frames about contact: ● in contact, ${frames.some(({ kind }) => kind === 'trimmed') ? `× trimmed (${trimWords[trimMeaning]}), ` : ''}empty: not${intervalWords('contactTime', contactTime)}`,
+    heading: `Frames about contact: ● contact, ${trimmed}empty: none${interval === '' ? '' : `; contact time${interval}`}`,
     height: 84,
     options: {
       marginBottom: 42,
