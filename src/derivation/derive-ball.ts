@@ -10,6 +10,7 @@ import { standardGravity } from '../physics/constants.ts';
 import { type BudgetEntry, budgetEntry, relativeEntry, uncertaintyParts } from './budget.ts';
 import { convertOptional } from './convert-measure.ts';
 import { mixedEstimate, rootSumSquares } from './estimate.ts';
+import type { MethodChoices } from './method-choices.ts';
 import { scaleTrack } from './scale-track.ts';
 import type { SettledGear } from './settle-gear.ts';
 
@@ -49,11 +50,16 @@ export interface FittedBall {
 }
 
 /** Speeds go with scale and clock, decelerations with the square of the clock, distances with the scale alone. */
-export function deriveBall(track: BallTrack, outcome: Outcome | undefined, gear: SettledGear): BallReading {
+export function deriveBall(
+  track: BallTrack,
+  outcome: Outcome | undefined,
+  gear: SettledGear,
+  choices: MethodChoices,
+): BallReading {
   const fitted = fitBall(track, outcome, gear);
   if (!fitted.ok) return { ball: { read: false, reason: fitted.reason }, outcomeBudget: [], budget: [] };
   const { fit, points, captureRate, clock } = fitted;
-  return describe(fit, points, captureRate, track.scaleRelativeUncertainty, clock);
+  return describe(fit, points, captureRate, track.scaleRelativeUncertainty, clock, choices);
 }
 
 /** Scales the track and fits it, or says why that cannot be done. */
@@ -95,7 +101,14 @@ export function fitBall(
   return { ok: true, points: times.length, ...fittedTo, captureRate, clock, fit };
 }
 
-function describe(fit: BallTrackFit, points: number, captureRate: number, scale: number, clock: number): BallReading {
+function describe(
+  fit: BallTrackFit,
+  points: number,
+  captureRate: number,
+  scale: number,
+  clock: number,
+  { completeBudgets }: MethodChoices,
+): BallReading {
   const budget: BudgetEntry[] = [];
   /** With the relative errors of scale and clock, which are common to all shots of the camera. */
   const estimate = (
@@ -126,7 +139,18 @@ function describe(fit: BallTrackFit, points: number, captureRate: number, scale:
     budget.push(...lines);
     return { ...made, parts: uncertaintyParts(lines, result) };
   };
+  /** A number that version 1 left without its uncertainty: from the fit, with the part of scale or clock. */
+  const more = <Name extends string>(name: Name, ofFit: number | null, common = 0): { [key in Name]?: number } => {
+    const all = ofFit === null ? Number.NaN : rootSumSquares(ofFit, common);
+    return completeBudgets && Number.isFinite(all) ? ({ [name]: all } as { [key in Name]: number }) : {};
+  };
   const { impact, turning, deceleration, segments } = fit;
+  const impactTime = instant(impact?.time);
+  if (completeBudgets && impactTime !== null) {
+    const { value, standardUncertainty } = impactTime;
+    const from = { input: 'ball track', value, unit: 's', standardUncertainty };
+    budget.push(budgetEntry('impactTime', from, 1, 'A', 'shot'));
+  }
   const turned = estimate('turningPoint', turning?.distance, 0);
   const outcomeDistance = estimate('outcomeDistance', fit.outcomeDistance, 0);
   const ball: DerivedBall = {
@@ -140,16 +164,33 @@ function describe(fit: BallTrackFit, points: number, captureRate: number, scale:
     ballSpeed: estimate('ballSpeed', fit.ballSpeed, 1),
     arrivalSpeed: estimate('arrivalSpeed', impact?.arrivalSpeed, 1),
     speedAfterImpact: estimate('speedAfterImpact', impact?.speedAfter, 1),
-    impactTime: instant(impact?.time),
-    turningPoint: turned === null || turning === null ? null : { distance: turned, time: turning.time },
+    impactTime,
+    turningPoint:
+      turned === null || turning === null
+        ? null
+        : {
+            distance: turned,
+            time: turning.time,
+            ...more('timeUncertainty', turning.timeUncertainty, clock * turning.time),
+          },
     outcomeDistance,
     timeToRest: fit.timeToRest,
+    ...more('timeToRestUncertainty', fit.timeToRestUncertainty, clock * (fit.timeToRest ?? 0)),
     outcomeBound: fit.reached,
+    ...more('outcomeBoundUncertainty', fit.reachedUncertainty, scale * (fit.reached ?? 0)),
     ended: fit.ended,
-    slideToRoll: fit.breaks.map(({ phase, time }) => ({ phase, time })),
+    slideToRoll: fit.breaks.map(({ phase, time, standardUncertainty }) => ({
+      phase,
+      time,
+      ...more('standardUncertainty', standardUncertainty),
+    })),
     slidingFriction: estimate('slidingFriction', deceleration.sliding, 2, standardGravity),
     rollingResistance: estimate('rollingResistance', deceleration.rolling, 2, standardGravity),
-    outcomeOverTime: fit.samples.map(({ time, distance }) => ({ time, distance })),
+    outcomeOverTime: fit.samples.map(({ time, distance, standardUncertainty }) => ({
+      time,
+      distance,
+      ...more('standardUncertainty', standardUncertainty, scale * distance),
+    })),
   };
   return {
     ball,
@@ -166,6 +207,7 @@ const units: Readonly<Record<BallResult | 'outcomeDistance', string>> = {
   outcomeDistance: 'm',
   slidingFriction: '1',
   rollingResistance: '1',
+  impactTime: 's',
 };
 
 /** An instant on the clock of the camera: its own error is the only one. */

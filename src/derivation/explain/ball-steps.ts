@@ -19,6 +19,7 @@ export const ballUnits = {
   turningPoint: 'm',
   slidingFriction: '1',
   rollingResistance: '1',
+  impactTime: 's',
 } as const;
 
 /** Empty without a ball track. */
@@ -47,13 +48,24 @@ export function ballSteps(derived: DerivedShot): DerivationStep[] {
         ...estimateNumbers('instant of the impact', ball.impactTime, 's'),
         ...estimateNumbers('speed after the impact', ball.speedAfterImpact, 'm/s'),
         ...estimateNumbers('turning point', ball.turningPoint?.distance ?? null, 'm'),
-        ...ball.slideToRoll.map(({ phase, time }) => number(`end of sliding, ${phase}`, time, 's')),
+        ...ball.slideToRoll.flatMap(({ phase, time, standardUncertainty }) =>
+          withUncertainty(`end of sliding, ${phase}`, time, standardUncertainty, 's'),
+        ),
+        ...withUncertainty('time from impact to rest', ball.timeToRest, ball.timeToRestUncertainty, 's'),
         ...estimateNumbers('sliding friction', ball.slidingFriction, '1'),
         ...estimateNumbers('rolling resistance', ball.rollingResistance, '1'),
         ...ballResults.flatMap((result) => contributions(derived, result, ballUnits[result], ['shot', 'rig'])),
       ],
       'x = c0 + c1 t + (a/2) t^2 in each phase, smooth across the end of sliding; impact: x1(ti) = x2(ti)',
     ),
+  ];
+}
+
+function withUncertainty(name: string, value: number | null, uncertainty: number | undefined, unit: string) {
+  if (value === null) return [];
+  return [
+    number(name, value, unit),
+    ...(uncertainty === undefined ? [] : [number(`${name}: standard uncertainty`, uncertainty, unit)]),
   ];
 }
 
