@@ -52,6 +52,11 @@ const curveSchema = z
   })
   .meta({ id: 'CurveRequest' });
 
+const declaredRangeSchema = z
+  .strictObject({ variable: variableSchema, min: z.number(), max: z.number() })
+  .refine(({ min, max }) => max > min, { message: 'max must be above min' })
+  .meta({ id: 'DeclaredRange' });
+
 export const regressionSpecificationSchema = z
   .strictObject({
     response: variableSchema,
@@ -64,6 +69,19 @@ export const regressionSpecificationSchema = z
     standardErrors: standardErrorsSchema,
     clusterBy: clusterBySchema,
     measurementError: measurementErrorSchema,
+    declaredRanges: z
+      .array(declaredRangeSchema)
+      .max(20)
+      .default([])
+      .meta({
+        description:
+          'Range of a variable of the terms, SI, on which powers enter as Chebyshev polynomials and over which the curve is drawn; ' +
+          'the range of the shots where none is declared. Declare it where answers are to be compared with later ones.',
+      }),
+    influence: z
+      .boolean()
+      .default(false)
+      .meta({ description: 'true: name the shots that move the answer most (labs fixed or ignored).' }),
     curve: curveSchema
       .nullable()
       .default(null)

@@ -5,11 +5,21 @@ import { regressionSpecificationSchema } from './regression-specification.ts';
 
 export { type RegressionSpecification, regressionSpecificationSchema, termSchema } from './regression-specification.ts';
 
+const unit = z.string().meta({ description: 'UCUM, of every number beside it that has one.' });
+const sentence = z.string().meta({ description: 'What the numbers beside it say, in words.' });
+const errors = {
+  standardError: z.number().meta({ description: 'Total: root of the sum of the squares of the two parts.' }),
+  statisticalError: z.number().meta({ description: 'The part that falls with more shots and labs.' }),
+  commonError: z.number().meta({
+    description:
+      'The part that shots of one rig, cue or table have in common (scale, clock, parallax, tip): it does not fall with more shots of these.',
+  }),
+  degreesOfFreedom: z.number().meta({ description: 'Of the t distribution behind interval and p-value.' }),
+};
 const inference = {
-  estimate: z.number(),
-  standardError: z.number(),
-  degreesOfFreedom: z.number(),
-  interval: intervalSchema,
+  estimate: z.number().meta({ description: 'In the unit beside it.' }),
+  ...errors,
+  interval: intervalSchema.meta({ description: 'Of the total, at the confidence asked for.' }),
 };
 
 export const coefficientSchema = z
@@ -17,9 +27,13 @@ export const coefficientSchema = z
     term: z
       .string()
       .meta({ description: 'Such as cueSpeed, cueSpeed^2 or cueSpeed*tipOffset; intercept when there is one.' }),
-    unit: z.string(),
+    unit,
     ...inference,
-    pValue: z.number(),
+    pValue: z.number().meta({ description: 'Two-sided, of a coefficient of 0.' }),
+    holmPValue: z
+      .number()
+      .nullable()
+      .meta({ description: 'Adjusted for the slopes of this question together (Holm); null for a single one.' }),
     smallestDetectable: z
       .number()
       .meta({ description: 'Slope that this much data shows with 80 % power at the stated confidence.' }),
@@ -30,15 +44,26 @@ export const coefficientSchema = z
   })
   .meta({ id: 'Coefficient' });
 
+const testSchema = z.strictObject({
+  terms: z.array(z.string()),
+  f: z.number().meta({ description: 'F statistic.' }),
+  numeratorDegrees: z.number().meta({ description: 'Degrees of freedom.' }),
+  denominatorDegrees: z.number().meta({ description: 'Degrees of freedom.' }),
+  pValue: z.number().meta({ description: 'Of all coefficients being 0.' }),
+  sentence,
+});
+
 export const labSlopesSchema = z
   .strictObject({
     lab: z.string(),
-    shots: z.int(),
+    shots: z.int().meta({ description: 'Count.' }),
     coefficients: z
       .array(
         z.strictObject({
           term: z.string(),
+          unit,
           ...inference,
+          sentence,
           weight: z
             .number()
             .nullable()
@@ -47,16 +72,18 @@ export const labSlopesSchema = z
       )
       .nullable()
       .meta({ description: 'Null when this lab alone cannot give the slopes.' }),
-    shareOfInformation: z.number(),
+    shareOfInformation: z.number().meta({ description: 'Share of 1 of what the shots say about the slopes.' }),
     without: z
       .strictObject({
         coefficients: z.array(
           z.strictObject({
             term: z.string(),
-            estimate: z.number(),
+            unit,
+            estimate: z.number().meta({ description: 'Slope without this lab, in the unit beside it.' }),
             change: z.number().nullable().meta({ description: 'Change in standard errors of the full answer.' }),
           }),
         ),
+        sentence,
         distance: z.number().nullable().meta({ description: "Cook's distance of the whole lab." }),
       })
       .nullable()
@@ -65,29 +92,36 @@ export const labSlopesSchema = z
   .meta({ id: 'LabSlopes' });
 
 const methodRow = z.strictObject({
-  method: z.enum(['REML', 'DL', 'PM']),
-  tau2: z.number(),
-  estimate: z.number(),
-  standardError: z.number(),
-  inconsistency: z.number(),
+  method: z.enum(['REML', 'DL', 'PM', 'ML']),
+  unit,
+  tau2: z.number().meta({ description: 'Variance between labs, in the unit squared.' }),
+  estimate: z.number().meta({ description: 'In the unit beside it.' }),
+  standardError: z.number().meta({ description: 'Plain: as if tau2 were known.' }),
+  interval: intervalSchema.meta({ description: 'Normal, as if tau2 were known.' }),
+  inconsistency: z.number().meta({ description: 'I squared, a share.' }),
 });
 
 export const synthesisSchema = z
   .strictObject({
     term: z.string(),
-    unit: z.string(),
-    labs: z.int(),
-    estimate: z.number(),
-    standardError: z.number().meta({ description: 'Hartung-Knapp.' }),
-    degreesOfFreedom: z.number(),
+    unit,
+    labs: z.int().meta({ description: 'Count of labs that give a slope.' }),
+    estimate: z.number().meta({ description: 'Mean of the lab slopes, in the unit beside it.' }),
+    ...errors,
     interval: intervalSchema.nullable().meta({ description: 'Null with two labs: see both.' }),
-    pValue: z.number().nullable(),
+    pValue: z.number().nullable().meta({ description: 'Two-sided, of a mean of 0.' }),
     modifiedInterval: intervalSchema
       .nullable()
       .meta({ description: 'Hartung-Knapp never narrower than if tau2 were known.' }),
     tau: z.number().meta({ description: 'Standard deviation of the true slopes between labs (REML), in the unit.' }),
     tauInterval: intervalSchema.meta({ description: 'Q profile.' }),
-    heterogeneity: z.strictObject({ q: z.number(), degreesOfFreedom: z.number(), pValue: z.number() }),
+    heterogeneity: z
+      .strictObject({
+        q: z.number().meta({ description: "Cochran's Q." }),
+        degreesOfFreedom: z.number().meta({ description: 'Labs less one.' }),
+        pValue: z.number().meta({ description: 'Of lab slopes that differ by their own errors only.' }),
+      })
+      .meta({ description: 'Do the labs agree?' }),
     inconsistency: z.number().meta({ description: 'I squared, a share: tau2 / (tau2 + typical variance).' }),
     excess: z.number().meta({ description: 'H squared.' }),
     prediction: intervalSchema.nullable().meta({
@@ -97,9 +131,16 @@ export const synthesisSchema = z
       .array(methodRow)
       .meta({ description: 'The same with other estimates of tau2 and plain standard errors.' }),
     without: z.array(
-      z.strictObject({ lab: z.string(), estimate: z.number(), tau2: z.number(), inconsistency: z.number() }),
+      z.strictObject({
+        lab: z.string(),
+        unit,
+        estimate: z.number().meta({ description: 'Mean without this lab.' }),
+        interval: intervalSchema.nullable().meta({ description: 'Null when two labs are left.' }),
+        tau2: z.number().meta({ description: 'In the unit squared.' }),
+        inconsistency: z.number().meta({ description: 'I squared, a share.' }),
+      }),
     ),
-    sentence: z.string(),
+    sentence,
   })
   .meta({ id: 'Synthesis' });
 
@@ -111,42 +152,110 @@ const correctedSchema = z
     terms: z.array(
       z.strictObject({
         term: z.string(),
-        unit: z.string(),
-        naive: z.number(),
-        reliability: z.number(),
-        corrected: z.strictObject({ ...inference, sentence: z.string() }).nullable(),
+        unit,
+        naive: z.number().meta({ description: 'Slope as it stands among the coefficients, in the unit beside it.' }),
+        reliability: z.number().meta({
+          description: 'Share of the spread of the term, as the model uses it, that is no measurement error.',
+        }),
+        sentence,
+        corrected: z.strictObject({ ...inference, sentence }).nullable(),
       }),
     ),
+    york: z
+      .strictObject({
+        unit,
+        ...inference,
+        intercept: z.number().meta({ description: 'In the unit of the response.' }),
+        interceptUnit: unit,
+        interceptError: z.number().meta({ description: 'Standard error, in the unit of the response.' }),
+        reducedChiSquare: z.number().meta({
+          description:
+            'Weighted residuals over their degrees of freedom; about 1 when the stated errors are all there is.',
+        }),
+        sentence,
+      })
+      .nullable()
+      .meta({
+        description:
+          'Line through shots that err in both variables (York 2004): for labs ignored, one term, correction asked for.',
+      }),
   })
   .meta({ id: 'MeasurementErrorCorrection' });
 
+const influentialShot = z.strictObject({
+  lab: z.string(),
+  label: z.string(),
+  leverage: z
+    .number()
+    .meta({ description: 'Between 0 and 1, pure number; 1: the shot alone determines a coefficient.' }),
+  residual: z.number().nullable().meta({
+    description:
+      'Externally studentised residual, a pure number; null where the fit has nothing left without the shot.',
+  }),
+  distance: z.number().nullable().meta({ description: "Cook's distance, a pure number; null for a leverage of 1." }),
+  sentence,
+});
+const influenceSchema = z
+  .strictObject({
+    byDistance: z.array(influentialShot).meta({ description: 'At most 20, leverages of 1 first.' }),
+    byResidual: z.array(influentialShot).meta({ description: 'At most 20.' }),
+    meaning: z.string(),
+  })
+  .meta({ id: 'InfluentialShots', description: 'Shots to look at again; none is left out by itself.' });
+
 const varianceSchema = z.strictObject({
   component: z.enum(['residual', 'session', 'lab']),
-  unit: z.string(),
-  standardDeviation: z.number(),
-  interval: z.strictObject({ lower: z.number(), upper: z.number().nullable() }),
+  unit,
+  standardDeviation: z.number().meta({ description: 'In the unit beside it.' }),
+  interval: z.strictObject({
+    lower: z.number().meta({ description: 'In the unit of the standard deviation.' }),
+    upper: z.number().nullable().meta({ description: 'Null where the data set no limit.' }),
+  }),
+  sentence,
 });
 
 const curveResultSchema = z
   .strictObject({
     variable: variableSchema,
-    unit: z.string(),
-    responseUnit: z.string(),
-    held: z.array(z.strictObject({ variable: variableSchema, value: z.number() })),
+    unit: unit.meta({ description: 'Of at, from, to and mean.' }),
+    responseUnit: unit.meta({ description: 'Of estimate, lower, upper, response, adjusted and spread.' }),
+    held: z.array(
+      z.strictObject({
+        variable: variableSchema,
+        unit,
+        value: z.number().meta({ description: 'Value at which the variable is held.' }),
+      }),
+    ),
     meaning: z.string(),
-    points: z.array(z.strictObject({ at: z.number(), estimate: z.number(), lower: z.number(), upper: z.number() })),
+    points: z.array(
+      z.strictObject({
+        at: z.number().meta({ description: 'Value of the variable.' }),
+        estimate: z.number().meta({ description: 'Fitted response.' }),
+        lower: z.number().meta({ description: 'Lower end of the interval.' }),
+        upper: z.number().meta({ description: 'Upper end of the interval.' }),
+      }),
+    ),
     labLines: z.array(
-      z.strictObject({ lab: z.string(), points: z.array(z.strictObject({ at: z.number(), estimate: z.number() })) }),
+      z.strictObject({
+        lab: z.string(),
+        points: z.array(
+          z.strictObject({
+            at: z.number().meta({ description: 'Value of the variable.' }),
+            estimate: z.number().meta({ description: 'Fitted response of this lab alone; for drawing.' }),
+          }),
+        ),
+      }),
     ),
     bins: z.array(
       z.strictObject({
-        from: z.number(),
-        to: z.number(),
-        shots: z.int(),
+        from: z.number().meta({ description: 'Lower edge.' }),
+        to: z.number().meta({ description: 'Upper edge.' }),
+        shots: z.int().meta({ description: 'Count.' }),
         mean: z.number().meta({ description: 'Mean of the variable in the bin.' }),
         response: z.number().meta({ description: 'Mean response as measured.' }),
         adjusted: z.number().meta({
-          description: 'Mean response with lab levels taken out and the other variables brought to the held values.',
+          description:
+            'The curve at the mean of the bin plus the mean of what the model leaves over: the response with lab levels taken out and the other variables brought to the held values.',
         }),
         spread: z.number().meta({ description: 'Root mean square of what the model leaves over in the bin.' }),
       }),
@@ -156,16 +265,17 @@ const curveResultSchema = z
 
 const forestSchema = z.strictObject({
   term: z.string(),
-  unit: z.string(),
+  unit,
   rows: z.array(
     z.strictObject({
       kind: z.enum(['lab', 'pooled', 'synthesis', 'prediction']),
       label: z.string(),
-      estimate: z.number().nullable(),
-      lower: z.number().nullable(),
-      upper: z.number().nullable(),
-      weight: z.number().nullable(),
-      shots: z.int().nullable(),
+      unit,
+      estimate: z.number().nullable().meta({ description: 'Null for a further lab, and a lab without a slope.' }),
+      lower: z.number().nullable().meta({ description: 'Lower end of the interval.' }),
+      upper: z.number().nullable().meta({ description: 'Upper end of the interval.' }),
+      weight: z.number().nullable().meta({ description: 'Share of 1 in the mean of lab slopes.' }),
+      shots: z.int().nullable().meta({ description: 'Count.' }),
     }),
   ),
 });
@@ -184,16 +294,58 @@ export const regressionResultSchema = z
       .nullable()
       .meta({ description: 'Null unless labs are fixed or ignored and every term is one variable.' }),
     varianceComponents: z
-      .strictObject({ criterion: z.number(), converged: z.boolean(), components: z.array(varianceSchema) })
+      .strictObject({
+        criterion: z.number().meta({ description: '-2 log restricted likelihood, a pure number, to compare fits.' }),
+        converged: z.boolean(),
+        components: z.array(varianceSchema),
+      })
       .nullable()
       .meta({ description: 'For randomIntercept and sessionsInLabs.' }),
-    residualStandardDeviation: z.number(),
+    jointTest: testSchema.nullable().meta({
+      description:
+        'Do the terms together say anything? For labs fixed or ignored with two terms or more: F test, cluster-robust by an approximate Hotelling T squared.',
+    }),
+    labLevels: testSchema.nullable().meta({
+      description:
+        'Do labs differ in level beyond their scatter, at equal terms? F test of one intercept a lab against one for all.',
+    }),
+    influence: influenceSchema.nullable().meta({ description: 'Null unless asked for, and with random levels.' }),
+    responseUnit: unit.meta({ description: 'Of residualStandardDeviation and unexplained.' }),
+    unexplained: z
+      .strictObject({
+        unit,
+        stated: z.number().meta({ description: 'Root mean square of the stated own uncertainty of the response.' }),
+        standardDeviation: z.number().nullable().meta({
+          description: 'What the terms and the stated uncertainty leave over; null when the latter is too large.',
+        }),
+        sentence,
+      })
+      .nullable()
+      .meta({ description: 'Null where the response carries no stated uncertainty.' }),
+    residualStandardDeviation: z.number().meta({ description: 'Of one shot about the fit, in responseUnit.' }),
+    fit: z.string().meta({ description: 'Quality of the fit, in words.' }),
     determination: z.number().meta({
       description:
         'R squared; within labs when labs are fixed or synthesised, about zero through the origin, of the fixed part with random intercepts.',
     }),
-    degreesOfFreedom: z.number(),
-    ranges: z.array(z.strictObject({ variable: variableSchema, min: z.number(), max: z.number(), mean: z.number() })),
+    degreesOfFreedom: z.number().meta({ description: 'Shots less coefficients and lab levels.' }),
+    ranges: z.array(
+      z.strictObject({
+        variable: variableSchema,
+        unit,
+        min: z.number().meta({ description: 'Smallest value among the shots.' }),
+        max: z.number().meta({ description: 'Largest value among the shots.' }),
+        mean: z.number().meta({ description: 'Mean of the shots.' }),
+        basis: z
+          .strictObject({
+            min: z.number().meta({ description: 'Lower end.' }),
+            max: z.number().meta({ description: 'Upper end.' }),
+            declared: z.boolean().meta({ description: 'false: taken from the shots.' }),
+          })
+          .nullable()
+          .meta({ description: 'Range on which the terms are built, in the unit; null for the response.' }),
+      }),
+    ),
     curve: curveResultSchema.nullable().meta({ description: 'Null when the question has no terms.' }),
     forest: z.array(forestSchema),
     warnings: z.array(warningSchema),

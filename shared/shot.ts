@@ -170,8 +170,14 @@ export type RepeatReading = z.infer<typeof repeatReadingSchema>;
 /** Where the film lies, and what proves it is the same film. */
 export const clipSchema = z
   .strictObject({
-    link: z.url({ protocol: /^https?$/ }).max(500),
-    sha256: z.string().regex(/^[0-9a-f]{64}$/),
+    link: z
+      .url({ protocol: /^https?$/ })
+      .max(500)
+      .meta({ description: 'Address of the film, http or https.' }),
+    sha256: z
+      .string()
+      .regex(/^[0-9a-f]{64}$/)
+      .meta({ description: 'SHA-256 of the file of the film: 64 hexadecimal digits, in lower case.' }),
   })
   .meta({ id: 'Clip' });
 

@@ -59,6 +59,9 @@ export const receiptSchema = z
     rejected: z
       .array(receiptShotSchema)
       .meta({ description: 'The first 100 rejected shots; all shots are at /v1/submissions/{submission}/shots.' }),
+    remarks: z
+      .array(z.string())
+      .meta({ description: 'What the first 200 shots together show to be looked at; nothing is refused for it.' }),
     shots: z.string().meta({ description: 'Address of the full list.' }),
   })
   .meta({ id: 'Receipt' });

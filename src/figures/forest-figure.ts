@@ -64,6 +64,14 @@ function rowText({ label, estimate, lower, upper, shots }: Row, unit: string): s
     : `${label}${counted}, ${figure(estimate, decimals)} (${interval})`;
 }
 
+/** Estimate and interval as they stand at the end of a row. */
+function figures({ estimate, lower, upper }: Row): string {
+  if (lower === null || upper === null) return estimate === null ? 'no slope of its own' : figure(estimate, 3);
+  const decimals = decimalsFor((upper - lower) / 4);
+  const interval = `${figure(lower, decimals)} to ${figure(upper, decimals)}`;
+  return estimate === null ? interval : `${figure(estimate, decimals)} (${interval})`;
+}
+
 function panelOf(block: Block): Panel {
   const rows = block.rows.map((row) => ({
     ...row,
@@ -78,6 +86,7 @@ function panelOf(block: Block): Panel {
     height: 56 + 22 * rows.length,
     options: {
       marginLeft: 190,
+      marginRight: 180,
       marginBottom: 42,
       insetLeft: 8,
       insetRight: 8,
@@ -86,6 +95,15 @@ function panelOf(block: Block): Panel {
       marks: [
         Plot.ruleX([0], { stroke: ink.quiet, strokeDasharray: '3,3' }),
         Plot.ruleY(shown, { y: 'name', x1: 'lower', x2: 'upper', stroke: colour, strokeWidth: 1.8 }),
+        Plot.text(rows, {
+          y: 'name',
+          text: (row: Row) => figures(row),
+          frameAnchor: 'right',
+          textAnchor: 'start',
+          dx: 12,
+          fontSize: 11,
+          fill: ink.text,
+        }),
         Plot.dot(
           rows.filter(({ estimate }) => estimate !== null),
           {

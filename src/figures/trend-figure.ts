@@ -31,6 +31,16 @@ export function trendFigure(result: RegressionResult): string | null {
     lower: lower * y,
     upper: upper * y,
   }));
+  const data = result.ranges.find(({ variable }) => variable === curve.variable);
+  const beyond = (at: number) => data !== undefined && (at < data.min * x || at > data.max * x);
+  // A stretch beyond the data begins with the last point within, so that the line has no gap.
+  const stretch = (outside: boolean) =>
+    points.map((point, place) => {
+      const near = [points[place - 1], points[place + 1]].some((other) => other !== undefined && beyond(other.at));
+      const kept = outside ? beyond(point.at) || near : !beyond(point.at);
+      return kept ? point : { ...point, value: Number.NaN };
+    });
+  const extrapolated = points.some(({ at }) => beyond(at));
   const bins = curve.bins.map((bin) => ({ at: bin.mean * x, value: bin.adjusted * y, shots: bin.shots }));
   const { label } = quantities[response];
   const title = `${label.charAt(0).toUpperCase()}${label.slice(1)} against ${quantities[curve.variable].label.toLowerCase()}`;
@@ -50,7 +60,7 @@ export function trendFigure(result: RegressionResult): string | null {
     ],
     panels: [
       {
-        heading: 'Line: fit with interval. Thin lines: each lab alone. Circles: binned shots, area by number.',
+        heading: `Line: fit with interval${extrapolated ? ', dashed beyond the data' : ''}. Thin lines: each lab alone. Circles: binned shots, area by number.`,
         height: 380,
         options: {
           x: { label: axisLabel(curve.variable), grid: true, labelOffset: 36 },
@@ -66,13 +76,34 @@ export function trendFigure(result: RegressionResult): string | null {
               fill: 'none',
               stroke: ink.quiet,
             }),
-            Plot.line(points, { x: 'at', y: 'value', stroke: palette.blue, strokeWidth: 2.5 }),
+            Plot.line(stretch(false), { x: 'at', y: 'value', stroke: palette.blue, strokeWidth: 2.5 }),
+            ...(extrapolated
+              ? [
+                  Plot.line(stretch(true), {
+                    x: 'at',
+                    y: 'value',
+                    stroke: palette.blue,
+                    strokeWidth: 2.5,
+                    strokeDasharray: '5,5',
+                  }),
+                ]
+              : []),
             Plot.text(
               curve.labLines.flatMap(({ lab, points: own }) => {
                 const last = own.at(-1);
                 return last === undefined ? [] : [{ lab, at: last.at * x, value: last.estimate * y }];
               }),
-              { x: 'at', y: 'value', text: 'lab', fill: 'lab', dx: 4, textAnchor: 'start', fontSize: 11 },
+              {
+                x: 'at',
+                y: 'value',
+                text: 'lab',
+                fill: 'lab',
+                dx: 4,
+                textAnchor: 'start',
+                fontSize: 11,
+                stroke: 'white',
+                strokeWidth: 4,
+              },
             ),
           ],
           marginRight: 90,

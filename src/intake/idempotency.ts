@@ -77,7 +77,9 @@ async function claimKey(db: Database, { tokenId, key }: KeyedUpload, claim: stri
     .from(idempotencyKey)
     .where(and(eq(idempotencyKey.tokenId, tokenId), eq(idempotencyKey.key, key)));
   if (row !== undefined && row.receipt !== null && row.digest !== null) {
-    return { digest: row.digest, receipt: JSON.parse(row.receipt) as Receipt };
+    // Receipts kept by an older server have no remarks.
+    const kept = JSON.parse(row.receipt) as Omit<Receipt, 'remarks'> & Partial<Pick<Receipt, 'remarks'>>;
+    return { digest: row.digest, receipt: { ...kept, remarks: kept.remarks ?? [] } };
   }
   // Also when the first upload gave the key free between the two questions: asking again is then answered.
   throw inProgress();

@@ -37,7 +37,7 @@ function expectedBy(issue: Issue): string {
     case 'too_small':
       return `at least ${String(issue.minimum)}`;
     case 'too_big':
-      return `at most ${String(issue.maximum)}`;
+      return `at most ${String(issue.maximum)}${issue.origin === 'array' ? ' members' : ''}`;
     case 'invalid_union':
       return `one of ${'options' in issue && Array.isArray(issue.options) ? issue.options.join(', ') : 'the documented forms'}`;
     default:

@@ -57,15 +57,22 @@ export function prepareLines({ chunk, gear, activeMethod, pins }: LinesToPrepare
   }
   return {
     openLabels,
-    records: Buffer.concat(records, length),
+    records: joined(records, length),
     ends,
     labels: prepared.map(({ label }) => label),
     faulty: prepared.map(({ faults }) => faults.length > 0),
   };
 }
 
-export const run: ThreadWork<LinesToPrepare, PreparedLines> = (input) => {
-  const { records, ...rest } = prepareLines(input);
-  // A view of a larger buffer would be copied with all of it.
-  return { ...rest, records: Uint8Array.from(records) };
-};
+/** In memory of their own: a view of a larger buffer would be copied to the other thread with all of it. */
+function joined(records: readonly Uint8Array[], length: number): Uint8Array {
+  const bytes = new Uint8Array(length);
+  let at = 0;
+  for (const record of records) {
+    bytes.set(record, at);
+    at += record.byteLength;
+  }
+  return bytes;
+}
+
+export const run: ThreadWork<LinesToPrepare, PreparedLines> = prepareLines;

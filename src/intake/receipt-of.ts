@@ -10,9 +10,11 @@ export interface ReceiptFacts {
   readonly counts: Readonly<Record<ShotState, number>>;
   /** The first rejected shots. */
   readonly rejected: readonly ReceiptShot[];
+  readonly remarks: readonly string[];
 }
 
-export function receiptOf({ id, lab, receivedAt, dryRun, stored, counts, rejected }: ReceiptFacts): Receipt {
+export function receiptOf(facts: ReceiptFacts): Receipt {
+  const { id, lab, receivedAt, dryRun, stored, counts, rejected, remarks } = facts;
   return {
     submission: id,
     lab,
@@ -21,6 +23,7 @@ export function receiptOf({ id, lab, receivedAt, dryRun, stored, counts, rejecte
     stored,
     counts: { ...counts },
     rejected: [...rejected],
+    remarks: [...remarks],
     shots: `/v1/submissions/${id}/shots`,
   };
 }

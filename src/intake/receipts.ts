@@ -8,6 +8,7 @@ import type { Principal } from '../access/principal.ts';
 import type { Database } from '../store/database.ts';
 import { lab, submission, submissionShot } from '../store/schema.ts';
 import { receiptOf } from './receipt-of.ts';
+import { remarksOn } from './remarks.ts';
 
 const inlineRejected = 100;
 
@@ -74,7 +75,8 @@ export async function getReceipt(db: Database, principal: Principal, id: string)
     revised: row.revisedCount,
     rejected: row.rejectedCount,
   };
-  return receiptOf({ id, lab: slug, receivedAt, dryRun, stored, counts, rejected: rejected.map(present) });
+  const remarks = await remarksOn(db, id);
+  return receiptOf({ id, lab: slug, receivedAt, dryRun, stored, counts, rejected: rejected.map(present), remarks });
 }
 
 /**

@@ -143,7 +143,7 @@ export async function spoolLines(
     const again = new Set(twice);
     rejected += prepared.faulty.filter((faulty, index) => faulty || again.has(index)).length;
     shots += prepared.ends.length;
-    await spool.appendRecords(records);
+    await spool.appendRecords(records, prepared.ends.length);
   }
   if (shots === 0) throw new Refusal('request-invalid', 'The body holds no shot.');
   return { rejected, columns: null };

@@ -40,7 +40,9 @@ export function encodeDoubles(values: readonly (number | null)[]): Uint8Array {
 }
 
 function countedFrames(firstFrame: number, points: number): number[] {
-  return Array.from({ length: points }, (_, index) => firstFrame + index);
+  const frames = new Array<number>(points);
+  for (let index = 0; index < points; index++) frames[index] = firstFrame + index;
+  return frames;
 }
 
 /** The first frame when there is one for each point and every other one follows on the one before it, else null. */

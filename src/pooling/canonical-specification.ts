@@ -29,10 +29,20 @@ export function canonicalRegression(specification: RegressionSpecification): Reg
     terms,
     standardErrors,
     clusterBy: standardErrors === 'classical' ? 'lab' : specification.clusterBy,
+    declaredRanges: canonicalRanges(specification.declaredRanges),
+    influence: specification.influence && !ownErrors,
     curve: canonicalCurve(specification.curve, terms),
     filter: canonicalFilter(specification.filter),
     scope: specification.source === 'live' ? specification.scope : 'shared',
   };
+}
+
+/** One range a variable, the last one given counting, in the order of the dictionary. */
+function canonicalRanges(ranges: RegressionSpecification['declaredRanges']): RegressionSpecification['declaredRanges'] {
+  return variableNames.flatMap((variable) => {
+    const range = ranges.findLast((each) => each.variable === variable);
+    return range === undefined ? [] : [{ variable, min: range.min, max: range.max }];
+  });
 }
 
 /** Held values in the order of the dictionary, the last one given counting; null for the curve that is the default. */

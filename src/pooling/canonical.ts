@@ -4,13 +4,14 @@ import canonicalize from 'canonicalize';
 import type { ComparisonSpecification } from '../../shared/comparison.ts';
 import type { RegressionSpecification } from '../../shared/regression.ts';
 import { canonicalComparison, canonicalRegression } from './canonical-specification.ts';
+import { plainCanonicalJson } from './plain-canonical-json.ts';
 
 /** Raised whenever the same question on the same data may be answered with other numbers or words than before. */
-export const analysisVersion = '4';
+export const analysisVersion = '5';
 
 /** RFC 8785 text of a JSON value. Throws on NaN, infinity, lone surrogates and on undefined as a whole. */
 export function canonicalJson(value: unknown): string {
-  const text = canonicalize(value);
+  const text = plainCanonicalJson(value) ?? canonicalize(value);
   if (text === undefined) throw new TypeError('undefined has no JSON form');
   return text;
 }

@@ -4,7 +4,7 @@ import type { RegressionSpecification } from '../../shared/regression.ts';
 
 /** Throws request-invalid with what to change. */
 export function checkRegression(specification: RegressionSpecification): void {
-  const { terms, intercept, labs, measurementError, curve } = specification;
+  const { terms, intercept, labs, measurementError, curve, declaredRanges } = specification;
   const refuse = (detail: string) => {
     throw new Refusal('request-invalid', detail);
   };
@@ -27,6 +27,9 @@ export function checkRegression(specification: RegressionSpecification): void {
     }
   }
   const used = new Set(terms.flat().map(({ variable }) => variable));
+  for (const { variable } of declaredRanges) {
+    if (!used.has(variable)) refuse(`a range is declared for ${variable}, which no term holds`);
+  }
   for (const variable of curve === null ? [] : [curve.variable, ...curve.at.map((held) => held.variable)]) {
     if (!used.has(variable)) refuse(`the curve names ${variable}, which no term holds`);
   }

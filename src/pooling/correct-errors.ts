@@ -2,16 +2,23 @@
 import type { VariableName } from '../../shared/quantities.ts';
 import { Refusal } from '../../shared/refusal.ts';
 import type { RegressionResult, RegressionSpecification } from '../../shared/regression.ts';
-import { errorsInVariables } from '../statistics/errors-in-variables.ts';
+import { correctedMovement } from '../statistics/common-errors.ts';
+import { type CorrectedFit, errorsInVariables } from '../statistics/errors-in-variables.ts';
+import type { Contrast } from '../statistics/least-squares.ts';
+import type { Moments } from '../statistics/moments.ts';
 import { rawCoefficient, rawContrast } from '../statistics/raw-coefficients.ts';
 import { bilinear } from '../statistics/symmetric-inverse.ts';
 import { termName } from './canonical-specification.ts';
 import { coefficientSentence, coefficientUnit } from './coefficient-words.ts';
-import { type ShotColumns, type UncertainName, uncertainNames } from './columns.ts';
-import { list, rounded } from './figures-in-words.ts';
-import { infer, smallestDetectable } from './infer.ts';
+import type { ShotColumns } from './columns.ts';
+import { type CommonUnit, type CommonVariance, commonVariances } from './common-errors.ts';
+import type { ErrorSum, ErrorSums } from './error-sums.ts';
+import { list, percent, rounded } from './figures-in-words.ts';
+import { type Inference, infer, smallestDetectable } from './infer.ts';
 import type { RegressionDesign } from './regression-design.ts';
 import type { RegressionModel } from './regression-model.ts';
+import { everythingHeld, nothingHeld, totalSpread } from './total-spread.ts';
+import { yorkOfShots } from './york-of-shots.ts';
 
 /**
  * Null when the question is not one of single variables with lab levels or one level, or no uncertainty is known.
@@ -20,6 +27,8 @@ import type { RegressionModel } from './regression-model.ts';
 export function correctErrors(
   columns: ShotColumns,
   indices: Int32Array,
+  sums: ErrorSums,
+  units: readonly CommonUnit[],
   design: RegressionDesign,
   model: RegressionModel,
   specification: RegressionSpecification,
@@ -28,7 +37,7 @@ export function correctErrors(
   const plain = terms.length > 0 && terms.every((term) => term.length === 1 && term[0]?.power === 1);
   if (!plain || !specification.intercept || (labs !== 'fixed' && labs !== 'ignored')) return null;
   const variables = [...terms.map((term) => (term[0] as { variable: VariableName }).variable), response];
-  const errors = errorCovariances(columns, indices, variables, design);
+  const errors = errorCovariances(sums, variables, design);
   if (errors === null) return null;
   const outcome = errorsInVariables(model.fit, design.labs, errors);
   const asked = specification.measurementError === 'corrected';
@@ -41,35 +50,79 @@ export function correctErrors(
       `measurement error is as large as the spread of the predictors, or of a combination of them (reliability ${list(parts)}): no correction can be given`,
     );
   }
+  const contrasts = terms.map((_, row) => ({ atMeans: 0, slopes: rawContrast(model.map, row) }));
+  const figures =
+    asked && outcome.ok ? correctedFigures(outcome.fit, contrasts, units, design, model, specification) : null;
   return {
     worstReliability,
     terms: terms.map((term, row) => {
-      const naive = rawCoefficient(model.map, row, model.slopes);
-      const unit = coefficientUnit(response, term);
-      const base = { term: termName(term), unit, naive, reliability: reliabilities[row] as number };
-      if (!asked || !outcome.ok) return { ...base, corrected: null };
-      const { fit } = outcome;
-      const byLab = specification.standardErrors === 'clusterRobust' && fit.clustered !== null && !model.alone;
-      const contrast = rawContrast(model.map, row);
-      const variance = bilinear(contrast, byLab ? (fit.clustered as Float64Array) : fit.classical, contrast);
-      const spread = {
-        standardError: Math.sqrt(Math.max(0, variance)),
-        degreesOfFreedom: byLab ? fit.clusterDegrees : model.fit.degreesOfFreedom,
+      const reliability = reliabilities[row] as number;
+      const corrected = figures?.[row] ?? null;
+      const sentence =
+        corrected === null
+          ? null
+          : coefficientSentence(
+              { ...corrected, smallestDetectable: smallestDetectable(corrected, confidence) },
+              { response, terms, term, confidence, shots: indices.length },
+            );
+      return {
+        term: termName(term),
+        unit: coefficientUnit(response, term),
+        naive: rawCoefficient(model.map, row, model.slopes),
+        reliability,
+        sentence: reliabilityWords(termName(term), reliability, labs === 'fixed'),
+        corrected:
+          corrected === null ? null : { ...corrected, sentence: `Corrected for measurement error: ${sentence}` },
       };
-      const figures = infer(rawCoefficient(model.map, row, fit.slopes), spread, confidence);
-      const sentence = coefficientSentence(
-        { ...figures, smallestDetectable: smallestDetectable(figures, confidence) },
-        { response, terms, term, confidence, shots: indices.length },
-      );
-      return { ...base, corrected: { ...figures, sentence: `Corrected for measurement error: ${sentence}` } };
     }),
+    york: asked ? yorkOfShots(columns, indices, model, specification) : null,
   };
 }
 
-/** For each lab the mean error covariance of the basis columns and the response; null when no uncertainty is known. */
+function reliabilityWords(term: string, reliability: number, within: boolean): string {
+  const where = within ? ' within labs' : '';
+  return reliability <= 0
+    ? `The spread of ${term}${where} is no larger than its stated measurement error.`
+    : `${percent(reliability)} of the spread of ${term}${where} is no measurement error.`;
+}
+
+function correctedFigures(
+  fit: CorrectedFit,
+  contrasts: readonly Contrast[],
+  units: readonly CommonUnit[],
+  design: RegressionDesign,
+  model: RegressionModel,
+  { standardErrors, confidence, clusterBy }: RegressionSpecification,
+): Inference[] {
+  const byLab = standardErrors === 'clusterRobust' && fit.clustered !== null && !model.alone;
+  const common = commonVariances(
+    units,
+    ({ lab, moments }, perturbation) =>
+      correctedMovement(model.fit, fit, design.labs[lab] as Moments, moments, perturbation),
+    contrasts,
+  );
+  return contrasts.map((contrast, row) => {
+    const error = (matrix: Float64Array) => Math.sqrt(Math.max(0, bilinear(contrast.slopes, matrix, contrast.slopes)));
+    const classicalError = error(fit.classical);
+    const spread = totalSpread(
+      {
+        standardError: byLab ? error(fit.clustered as Float64Array) : classicalError,
+        degreesOfFreedom: byLab ? fit.clusterDegrees : model.fit.degreesOfFreedom,
+        classicalError,
+      },
+      common[row] as CommonVariance,
+      byLab && clusterBy === 'lab' ? everythingHeld : nothingHeld,
+    );
+    return infer(rawCoefficient(model.map, row, fit.slopes), spread, confidence);
+  });
+}
+
+/**
+ * For each lab the mean error covariance of the basis columns and the response, each shot's own: what shots of a rig have in
+ * common moves them together and does not shrink slopes. Null when no uncertainty is known.
+ */
 function errorCovariances(
-  columns: ShotColumns,
-  indices: Int32Array,
+  sums: ErrorSums,
   variables: readonly VariableName[],
   { basis, predictors, labs }: RegressionDesign,
 ): Float64Array[] | null {
@@ -78,48 +131,27 @@ function errorCovariances(
   const scales = variables.map((variable, place) =>
     place === width - 1 ? 1 : (basis.halfWidths[predictors.indexOf(variable)] as number),
   );
-  const codes = columns.groups.lab.codes;
-  const sums = labs.map(() => new Float64Array(width * width));
-  const known = labs.map(() => new Int32Array(width * width));
+  const covariances = labs.map(() => new Float64Array(width * width));
   let any = false;
   for (let i = 0; i < width; i += 1) {
     for (let j = 0; j <= i; j += 1) {
-      const covariance = covarianceOf(columns, variables[i] as VariableName, variables[j] as VariableName);
-      if (covariance === null) continue;
-      for (const row of indices) {
-        const value = covariance(row);
-        if (Number.isNaN(value)) continue;
-        const lab = codes[row] as number;
-        const [sum, count] = [sums[lab] as Float64Array, known[lab] as Int32Array];
-        sum[i * width + j] = (sum[i * width + j] as number) + value / (scales[i] as number) / (scales[j] as number);
-        count[i * width + j] = (count[i * width + j] as number) + 1;
+      const byLab = covarianceOf(sums, variables[i] as VariableName, variables[j] as VariableName);
+      byLab?.forEach(({ known, own }, lab) => {
+        if (known === 0) return;
         any = true;
-      }
+        const value = own / known / (scales[i] as number) / (scales[j] as number);
+        const matrix = covariances[lab] as Float64Array;
+        matrix[i * width + j] = value;
+        matrix[j * width + i] = value;
+      });
     }
   }
-  if (!any) return null;
-  return sums.map((sum, lab) =>
-    sum.map((_, at) => {
-      const [i, j] = [Math.floor(at / width), at % width];
-      const lower = i >= j ? at : j * width + i;
-      const count = (known[lab] as Int32Array)[lower] as number;
-      return count === 0 ? 0 : (sum[lower] as number) / count;
-    }),
-  );
+  return any ? covariances : null;
 }
 
-/** Error covariance of two variables of one shot; null where none is ever stated. */
-function covarianceOf(
-  columns: ShotColumns,
-  first: VariableName,
-  second: VariableName,
-): ((row: number) => number) | null {
-  if (first === second) {
-    if (!(uncertainNames as readonly string[]).includes(first)) return null;
-    const errors = columns.uncertainties[first as UncertainName];
-    return (row) => (errors[row] as number) * (errors[row] as number);
-  }
+/** Error variance or covariance by lab; null where none is ever stated. */
+function covarianceOf(sums: ErrorSums, first: VariableName, second: VariableName): readonly ErrorSum[] | null {
+  if (first === second) return sums.of(first);
   const pair = [first, second];
-  if (!pair.includes('cueSpeed') || !pair.includes('cueAcceleration')) return null;
-  return (row) => columns.covarianceSpeedAcceleration[row] as number;
+  return pair.includes('cueSpeed') && pair.includes('cueAcceleration') ? sums.speedAndAcceleration : null;
 }

@@ -14,6 +14,7 @@ export function forestRows({ specification, coefficients, labs, synthesis }: Res
       return {
         kind: 'lab',
         label: lab.lab,
+        unit,
         estimate: own?.estimate ?? null,
         lower: own?.interval.lower ?? null,
         upper: own?.interval.upper ?? null,
@@ -25,17 +26,19 @@ export function forestRows({ specification, coefficients, labs, synthesis }: Res
       rows.push({
         kind: 'pooled',
         label: pooledLabel(specification.labs),
+        unit,
         ...estimateOf(coefficient),
         weight: null,
         shots,
       });
     }
     if (mean !== undefined) {
-      rows.push({ kind: 'synthesis', label: 'mean of lab slopes', ...estimateOf(mean), weight: 1, shots });
+      rows.push({ kind: 'synthesis', label: 'mean of lab slopes', unit, ...estimateOf(mean), weight: 1, shots });
       if (mean.prediction !== null) {
         rows.push({
           kind: 'prediction',
           label: 'a further lab',
+          unit,
           estimate: null,
           ...mean.prediction,
           weight: null,

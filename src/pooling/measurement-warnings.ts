@@ -1,60 +1,55 @@
-/** Remarks on what measurement errors do to the slopes: attenuation, errors that go together, coarse contact times. */
+/** Remarks on what measurement errors do to the slopes: attenuation, errors that go together or are shared, coarse times. */
 import type { Warning } from '../../shared/analysis.ts';
-import { quantities, type VariableName } from '../../shared/quantities.ts';
-import type { RegressionSpecification } from '../../shared/regression.ts';
-import { type ShotColumns, type UncertainName, uncertainNames } from './columns.ts';
+import { quantities } from '../../shared/quantities.ts';
+import { coarseTimes } from './coarse-times.ts';
+import { type ErrorSum, isUncertain } from './error-sums.ts';
 import { list, percent, rounded } from './figures-in-words.ts';
-import type { RegressionDesign } from './regression-design.ts';
-import type { Selection } from './select-shots.ts';
+import type { RegressionFindings } from './regression-warnings.ts';
 
-interface Findings {
-  readonly columns: ShotColumns;
-  readonly specification: RegressionSpecification;
-  readonly selection: Selection;
-  readonly design: RegressionDesign;
+export function measurementWarnings(findings: RegressionFindings): Warning[] {
+  return [
+    ...attenuation(findings),
+    ...sharedErrors(findings),
+    ...commonErrors(findings),
+    ...coarseTimes(findings),
+    ...unresolvedAccelerations(findings),
+    ...statedTooLarge(findings),
+  ];
 }
 
-export function measurementWarnings(findings: Findings): Warning[] {
-  return [...attenuation(findings), ...sharedErrors(findings), ...coarseTimes(findings)];
+function totalOf(byLab: readonly ErrorSum[] | null): ErrorSum {
+  let [known, own, total] = [0, 0, 0];
+  for (const lab of byLab ?? []) {
+    known += lab.known;
+    own += lab.own;
+    total += lab.total;
+  }
+  return { known, own, total };
 }
 
 /**
  * Reliability = (spread - error variance) / spread, spread taken within labs when labs are fixed (within labs it is
- * smaller, so attenuation is worse). Judged on each measured variable that enters as a term of its own.
+ * smaller, so attenuation is worse), errors without what shots of a rig share. Judged on each measured variable that enters
+ * as a term of its own. The uncertainties are those of the values, which for speed and acceleration are averages over
+ * orders: the wider 95 % interval of a shot makes a promise about that shot and is no error variance
+ * (tests/studies/acceleration-errors.md).
  */
-function attenuation({ columns, specification, selection, design }: Findings): Warning[] {
+function attenuation({ specification, sums, design, model }: RegressionFindings): Warning[] {
   const within = specification.labs === 'fixed' || specification.labs === 'synthesis';
   const corrected = specification.measurementError === 'corrected';
-  const width = design.basis.terms.length + 1;
   return specification.terms.flatMap((term, place): Warning[] => {
     const [factor] = term;
     if (term.length !== 1 || factor === undefined || factor.power !== 1 || !isUncertain(factor.variable)) return [];
-    const { indices } = selection;
-    const errors = columns.uncertainties[factor.variable];
-    let errorVariance = 0;
-    let known = 0;
-    for (let at = 0; at < indices.length; at += 1) {
-      const error = errors[indices[at] as number] as number;
-      if (Number.isNaN(error)) continue;
-      errorVariance += error * error;
-      known += 1;
-    }
+    const { known, own } = totalOf(sums.of(factor.variable));
     if (known === 0) return [];
-    errorVariance /= known;
-    // A linear term is always a Chebyshev column, x = c + h u.
-    const halfWidth = design.basis.halfWidths[design.predictors.indexOf(factor.variable)] as number;
-    let spread = 0;
-    let degrees = 0;
-    for (const { count, products } of design.labs) {
-      if (count === 0) continue;
-      spread += (products[place * width + place] as number) * halfWidth * halfWidth;
-      degrees += count - 1;
-    }
-    if (!within) {
-      const { sum, count } = pooledSpread(columns.variables[factor.variable], indices);
-      spread = sum;
-      degrees = count - 1;
-    }
+    const errorVariance = own / known;
+    // A linear column is (x - c) / h when there is an intercept, and x / scale through the origin.
+    const unit = design.basis.chebyshev[place]
+      ? (design.basis.halfWidths[design.predictors.indexOf(factor.variable)] as number)
+      : (design.basis.scales[place] as number);
+    const { fit } = model;
+    const degrees = fit.model === 'within' ? fit.count - fit.groups : fit.count - (fit.model === 'pooled' ? 1 : 0);
+    const spread = (fit.scales[place] as number) * (fit.scales[place] as number) * unit * unit;
     const reliability = 1 - (errorVariance * degrees) / spread;
     if (reliability >= 0.95) return [];
     const { label, siUnit } = quantities[factor.variable];
@@ -64,102 +59,71 @@ function attenuation({ columns, specification, selection, design }: Findings): W
       reliability <= 0
         ? `The spread of ${label} is no larger than its measurement error (${error}): its slope says nothing about the true one.`
         : reliability < 0.3
-          ? `Most of the spread of ${label} is measurement error (${error}; reliability ${rounded(reliability, 2)}, below 0.3): its slope is shrunk towards zero by about ${percent(1 - reliability)} and is not to be relied on.`
+          ? `Most of the spread of ${label} is measurement error (${error}; reliability ${rounded(reliability, 2)}, below 0.3): its slope is shrunk towards zero by about ${percent(1 - reliability)} and is not to be relied on${corrected ? '; nor is the corrected one, which the error of the uncertainties themselves throws far' : ''}.`
           : `Measurement error of ${label} (${error}; reliability ${rounded(reliability, 3)}, below 0.95) shrinks its slope towards zero by about ${percent(1 - reliability)}; ${corrected ? 'the corrected slope stands beside it' : 'no correction is applied'}.`;
     return [{ code: 'ATTENUATION', text }];
   });
 }
 
-function pooledSpread(values: Float64Array, indices: Int32Array): { sum: number; count: number } {
-  const first = values[indices[0] as number] as number;
-  let total = 0;
-  for (let at = 0; at < indices.length; at += 1) total += (values[indices[at] as number] as number) - first;
-  const mean = total / indices.length;
-  let sum = 0;
-  for (let at = 0; at < indices.length; at += 1) {
-    const deviation = (values[indices[at] as number] as number) - first - mean;
-    sum += deviation * deviation;
-  }
-  return { sum, count: indices.length };
-}
-
 /** Speed and acceleration of one fit err together. */
-function sharedErrors({ columns, specification, selection }: Findings): Warning[] {
-  const used = new Set([specification.response, ...specification.terms.flat().map(({ variable }) => variable)]);
-  if (!used.has('cueSpeed') || !used.has('cueAcceleration')) return [];
-  let sum = 0;
-  let known = 0;
-  for (const row of selection.indices) {
-    const correlation =
-      (columns.covarianceSpeedAcceleration[row] as number) /
-      ((columns.uncertainties.cueSpeed[row] as number) * (columns.uncertainties.cueAcceleration[row] as number));
-    if (!Number.isFinite(correlation)) continue;
-    sum += correlation;
-    known += 1;
-  }
-  if (known === 0) return [];
+function sharedErrors({ sums, specification }: RegressionFindings): Warning[] {
+  const covariance = totalOf(sums.speedAndAcceleration);
+  const [speed, acceleration] = [totalOf(sums.of('cueSpeed')), totalOf(sums.of('cueAcceleration'))];
+  if (covariance.known === 0 || !(speed.own > 0) || !(acceleration.own > 0)) return [];
+  const mean = (sum: ErrorSum) => sum.own / sum.known;
+  const correlation = mean(covariance) / Math.sqrt(mean(speed) * mean(acceleration));
   return [
     {
       code: 'ERR_CORR',
-      text: `Cue speed and cue acceleration come from one fit of each track; their measurement errors correlate at about ${rounded(sum / known, 2)}, which tilts both slopes. ${specification.measurementError === 'corrected' ? 'The corrected slopes take account of it.' : 'No correction is applied.'}`,
+      text: `Cue speed and cue acceleration come from one fit of each track; their measurement errors correlate at about ${rounded(correlation, 2)}, which tilts both slopes. ${specification.measurementError === 'corrected' ? 'The corrected slopes take account of it.' : 'No correction is applied.'}`,
     },
   ];
 }
 
-const distinctNeeded = 10;
-/** More distinct values than this are not steps of a frame counter. */
-const distinctKept = 40;
+/** Share of the variance above which shared errors are worth a remark. */
+const commonShare = 0.25;
 
-/** Smallest gap between distinct values, those of rounding (below a nanosecond) left out. */
-function smallestStep(values: ReadonlySet<number>): number {
-  const sorted = [...values].sort((first, second) => first - second);
-  let smallest = Number.POSITIVE_INFINITY;
-  for (let place = 1; place < sorted.length; place += 1) {
-    const gap = (sorted[place] as number) - (sorted[place - 1] as number);
-    if (gap > 1e-9) smallest = Math.min(smallest, gap);
+/** More shots do not help where most of the error is shared. */
+function commonErrors({ coefficients }: RegressionFindings): Warning[] {
+  const strong = coefficients.filter(
+    ({ commonError, standardError }) => commonError * commonError > commonShare * standardError * standardError,
+  );
+  if (strong.length === 0) return [];
+  const parts = strong.map(
+    ({ term, commonError, standardError }) =>
+      `${term} ${percent((commonError * commonError) / (standardError * standardError))}`,
+  );
+  return [
+    {
+      code: 'COMMON_ERROR',
+      text: `Much of the variance (more than ${percent(commonShare)}) is an error that all shots of a rig, cue or table share, such as a scale: ${list(parts)}. More shots with the same gear do not lessen it; a better calibration or further rigs do.`,
+    },
+  ];
+}
+
+const unresolvedShare = 0.1;
+
+/** An acceleration below twice its uncertainty may have either sign. */
+function unresolvedAccelerations({ columns, specification, selection: { indices } }: RegressionFindings): Warning[] {
+  const asked = specification.terms.flat().some(({ variable }) => variable === 'cueAcceleration');
+  if (!asked && specification.response !== 'cueAcceleration') return [];
+  const values = columns.variables.cueAcceleration;
+  const errors = columns.uncertainties.cueAcceleration;
+  let unresolved = 0;
+  for (let at = 0; at < indices.length; at += 1) {
+    const row = indices[at] as number;
+    if (Math.abs(values[row] as number) < 2 * (errors[row] as number)) unresolved += 1;
   }
-  return Number.isFinite(smallest) ? smallest : 0;
+  if (unresolved <= unresolvedShare * indices.length) return [];
+  return [
+    {
+      code: 'ACCEL_UNRESOLVED',
+      text: `${unresolved} of ${indices.length} shots (more than ${percent(unresolvedShare)}) have a cue acceleration below twice its standard uncertainty: whether these strokes sped up or slowed down is not known.`,
+    },
+  ];
 }
 
-/** Contact times counted in frames take few values. */
-function coarseTimes({ columns, specification, selection }: Findings): Warning[] {
-  const used = new Set([specification.response, ...specification.terms.flat().map(({ variable }) => variable)]);
-  const { codes, names } = columns.groups.lab;
-  return (['contactTime', 'countedContactTime'] as const).flatMap((variable): Warning[] => {
-    if (!used.has(variable)) return [];
-    const seen = names.map(() => new Set<number>());
-    const shots = new Int32Array(names.length);
-    const sums = new Float64Array(names.length);
-    const squares = new Float64Array(names.length);
-    for (const row of selection.indices) {
-      const lab = codes[row] as number;
-      shots[lab] = (shots[lab] as number) + 1;
-      const values = seen[lab] as Set<number>;
-      const time = columns.variables[variable][row] as number;
-      if (values.size < distinctKept) values.add(time);
-      sums[lab] = (sums[lab] as number) + time;
-      squares[lab] = (squares[lab] as number) + time * time;
-    }
-    const coarse = names.flatMap((lab, code) => {
-      const values = seen[code] as Set<number>;
-      const count = shots[code] as number;
-      if (count < distinctNeeded) return [];
-      if (values.size < distinctNeeded) return [`${lab} (${values.size} values)`];
-      const mean = (sums[code] as number) / count;
-      const deviation = Math.sqrt(Math.max(0, (squares[code] as number) / count - mean * mean));
-      const tick = values.size < distinctKept ? smallestStep(values) : 0;
-      return tick > deviation / 2 ? [`${lab} (steps of ${rounded(tick * 1000, 2)} ms)`] : [];
-    });
-    if (coarse.length === 0) return [];
-    return [
-      {
-        code: 'QUANTISED',
-        text: `${quantities[variable].label} is counted in frames and takes fewer than ${distinctNeeded} distinct values, or steps of more than half its standard deviation, in ${list(coarse)}: part of its spread is the frame interval.`,
-      },
-    ];
-  });
-}
-
-function isUncertain(variable: VariableName): variable is UncertainName & VariableName {
-  return (uncertainNames as readonly string[]).includes(variable);
+function statedTooLarge({ unexplained }: RegressionFindings): Warning[] {
+  if (unexplained === null || unexplained.standardDeviation !== null) return [];
+  return [{ code: 'STATED_TOO_LARGE', text: unexplained.sentence }];
 }

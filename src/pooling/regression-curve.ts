@@ -4,8 +4,9 @@ import type { RegressionResult, RegressionSpecification } from '../../shared/reg
 import { studentQuantile } from '../statistics/distributions.ts';
 import type { Contrast } from '../statistics/least-squares.ts';
 import { leastSquares } from '../statistics/least-squares.ts';
-import { chunkSize } from '../statistics/moments.ts';
+import { chunkSize, type Moments } from '../statistics/moments.ts';
 import { termColumns } from '../statistics/term-basis.ts';
+import { binnedShots } from './binned-shots.ts';
 import type { ShotColumns } from './columns.ts';
 import type { RegressionDesign } from './regression-design.ts';
 import type { RegressionModel } from './regression-model.ts';
@@ -13,11 +14,13 @@ import type { RegressionModel } from './regression-model.ts';
 type Curve = NonNullable<RegressionResult['curve']>;
 
 const defaultPoints = 41;
-const binCount = 20;
 /** Points of a lab's own line. */
 const linePoints = 11;
 
-/** Null when the question has no terms. @param indices the chosen shots */
+/**
+ * Null when the question has no terms.
+ * @param indices the chosen shots
+ */
 export function regressionCurve(
   columns: ShotColumns,
   indices: Int32Array,
@@ -32,12 +35,11 @@ export function regressionCurve(
     if (other === variable) return [];
     const given = specification.curve?.at.find((each) => each.variable === other)?.value;
     const mean = design.ranges.find((each) => each.variable === other)?.mean ?? 0;
-    return [{ variable: other, value: given ?? mean }];
+    return [{ variable: other, unit: quantities[other].siUnit, value: given ?? mean }];
   });
-  const heldAt = (name: VariableName) =>
-    name === variable ? null : (held.find((each) => each.variable === name)?.value ?? 0);
-  const rowsAt = (values: readonly number[]) => basisRows(design, values, heldAt);
-  const grid = gridOf(range.min, range.max, specification.curve?.points ?? defaultPoints);
+  const rowsAt = (values: readonly number[]) => basisRows(design, values, heldAt({ variable, held }));
+  const { min, max } = range.basis ?? range;
+  const grid = gridOf(min, max, specification.curve?.points ?? defaultPoints);
   const rows = rowsAt(grid);
   const contrasts = rows.map(
     (row): Contrast => ({
@@ -61,8 +63,12 @@ export function regressionCurve(
     held,
     meaning: meaningOf(model, specification),
     points,
-    labLines: labLines(columns, indices, design, model, variable, rowsAt),
-    bins: bins(columns, indices, design, model, specification, { variable, range, heldAt }),
+    labLines: labLines(columns, design, model, range, rowsAt),
+    bins: binnedShots(columns, indices, design, model, specification.response, {
+      variable,
+      range,
+      curveAt: (values) => rowsAt(values).map(valueAt),
+    }),
   };
 }
 
@@ -85,14 +91,19 @@ function gridOf(min: number, max: number, points: number): number[] {
   );
 }
 
+/** Null for the variable of the curve, the held value of each other one. */
+export function heldAt({ variable, held }: Pick<Curve, 'held' | 'variable'>): (name: VariableName) => number | null {
+  return (name) => (name === variable ? null : (held.find((each) => each.variable === name)?.value ?? 0));
+}
+
 /** Basis columns at each value of one variable, the others held. */
-function basisRows(
+export function basisRows(
   design: RegressionDesign,
   values: readonly number[],
-  heldAt: (variable: RegressionDesign['predictors'][number]) => number | null,
+  heldValue: (variable: VariableName) => number | null,
 ): Float64Array[] {
   const variables = design.predictors.map((name) => {
-    const fixed = heldAt(name);
+    const fixed = heldValue(name);
     return Float64Array.from(values, (value) => fixed ?? value);
   });
   const indices = Int32Array.from(values, (_, row) => row);
@@ -118,22 +129,14 @@ function fittedAt(
 /** Each lab's own fit over its own range, others held. */
 function labLines(
   columns: ShotColumns,
-  indices: Int32Array,
   design: RegressionDesign,
   { fit }: RegressionModel,
-  variable: RegressionDesign['predictors'][number],
+  { labs }: RegressionDesign['ranges'][number],
   rowsAt: (values: readonly number[]) => Float64Array[],
 ): Curve['labLines'] {
-  const { codes, names } = columns.groups.lab;
-  const values = columns.variables[variable];
-  const lows = new Float64Array(names.length).fill(Number.POSITIVE_INFINITY);
-  const highs = new Float64Array(names.length).fill(Number.NEGATIVE_INFINITY);
-  for (const row of indices) {
-    const lab = codes[row] as number;
-    lows[lab] = Math.min(lows[lab] as number, values[row] as number);
-    highs[lab] = Math.max(highs[lab] as number, values[row] as number);
-  }
-  return design.labs.flatMap((moments, lab) => {
+  const { names } = columns.groups.lab;
+  return [...labs].flatMap(([lab, { min, max }]) => {
+    const moments = design.labs[lab] as Moments;
     if (moments.count <= fit.predictors + 1) return [];
     const outcome = leastSquares([moments], fit.model === 'throughOrigin' ? 'throughOrigin' : 'within');
     if (!outcome.ok) return [];
@@ -142,7 +145,7 @@ function labLines(
       means: outcome.fit.means,
       atMeans: outcome.fit.means[fit.predictors] as number,
     };
-    const grid = gridOf(lows[lab] as number, highs[lab] as number, linePoints);
+    const grid = gridOf(min, max, linePoints);
     const rows = rowsAt(grid);
     return [
       {
@@ -154,103 +157,4 @@ function labLines(
       },
     ];
   });
-}
-
-interface BinContext {
-  readonly variable: RegressionDesign['predictors'][number];
-  readonly range: { readonly min: number; readonly max: number };
-  readonly heldAt: (variable: RegressionDesign['predictors'][number]) => number | null;
-}
-
-/** Up to twenty bins of equal width: means as measured, and of the curve plus what the model leaves over. */
-function bins(
-  columns: ShotColumns,
-  indices: Int32Array,
-  design: RegressionDesign,
-  model: RegressionModel,
-  specification: RegressionSpecification,
-  { variable, range, heldAt }: BinContext,
-): Curve['bins'] {
-  const width = (range.max - range.min) / binCount;
-  if (!(width > 0)) return [];
-  const terms = design.basis.terms.length;
-  const codes = columns.groups.lab.codes;
-  const values = columns.variables[variable];
-  const response = columns.variables[specification.response];
-  const onCurve = termColumns(
-    design.basis,
-    design.predictors.map((name) => {
-      const fixed = heldAt(name);
-      return fixed === null ? values : new Float64Array(columns.count).fill(fixed);
-    }),
-    response,
-    design.responseOffset,
-    indices,
-  );
-  const [measured, held] = [0, 1].map(() => Array.from({ length: terms + 1 }, () => new Float64Array(chunkSize))) as [
-    Float64Array[],
-    Float64Array[],
-  ];
-  // Response that the model gives a lab where every column is zero.
-  const levels = Float64Array.from(design.labs, ({ means }) => {
-    const own = model.fit.model === 'within' ? means : model.means;
-    let level = model.fit.model === 'within' ? (means[terms] as number) : model.atMeans;
-    for (let j = 0; j < terms; j += 1) level -= (own[j] as number) * (model.slopes[j] as number);
-    return level;
-  });
-  const [residuals, fitted] = [new Float64Array(chunkSize), new Float64Array(chunkSize)];
-  const shots = new Int32Array(binCount);
-  const [sumX, sumY, sumAdjusted, squares] = [0, 1, 2, 3].map(() => new Float64Array(binCount)) as [
-    Float64Array,
-    Float64Array,
-    Float64Array,
-    Float64Array,
-  ];
-  for (let from = 0; from < indices.length; from += chunkSize) {
-    const to = Math.min(from + chunkSize, indices.length);
-    design.fill(measured, from, to);
-    onCurve(held, from, to);
-    const rows = to - from;
-    const measuredResponse = measured[terms] as Float64Array;
-    for (let at = 0; at < rows; at += 1) {
-      const lab = codes[indices[from + at] as number] as number;
-      residuals[at] = (measuredResponse[at] as number) - (levels[lab] as number);
-      fitted[at] = model.atMeans + design.responseOffset;
-    }
-    for (let j = 0; j < terms; j += 1) {
-      const slope = model.slopes[j] as number;
-      const mean = model.means[j] as number;
-      const [own, other] = [measured[j] as Float64Array, held[j] as Float64Array];
-      for (let at = 0; at < rows; at += 1) {
-        residuals[at] = (residuals[at] as number) - (own[at] as number) * slope;
-        fitted[at] = (fitted[at] as number) + ((other[at] as number) - mean) * slope;
-      }
-    }
-    for (let at = 0; at < rows; at += 1) {
-      const row = indices[from + at] as number;
-      const residual = residuals[at] as number;
-      const x = values[row] as number;
-      const bin = Math.min(binCount - 1, Math.floor((x - range.min) / width));
-      shots[bin] = (shots[bin] as number) + 1;
-      sumX[bin] = (sumX[bin] as number) + x;
-      sumY[bin] = (sumY[bin] as number) + (response[row] as number);
-      sumAdjusted[bin] = (sumAdjusted[bin] as number) + (fitted[at] as number) + residual;
-      squares[bin] = (squares[bin] as number) + residual * residual;
-    }
-  }
-  return [...shots].flatMap((count, bin) =>
-    count === 0
-      ? []
-      : [
-          {
-            from: range.min + bin * width,
-            to: range.min + (bin + 1) * width,
-            shots: count,
-            mean: (sumX[bin] as number) / count,
-            response: (sumY[bin] as number) / count,
-            adjusted: (sumAdjusted[bin] as number) / count,
-            spread: Math.sqrt((squares[bin] as number) / count),
-          },
-        ],
-  );
 }

@@ -1,15 +1,22 @@
 /** A regression question turned into columns and moments. */
 import type { VariableName } from '../../shared/quantities.ts';
 import type { RegressionSpecification } from '../../shared/regression.ts';
-import { chunkSegments } from '../statistics/chunk-segments.ts';
-import { type FillBlock, type Moments, momentsByGroup } from '../statistics/moments.ts';
+import { chunkSegments, groupStretches } from '../statistics/chunk-segments.ts';
+import { type FillBlock, type Moments, momentsByGroup, type Segment } from '../statistics/moments.ts';
 import { type Range, type TermBasis, termBasis, termColumns } from '../statistics/term-basis.ts';
 import type { ShotColumns } from './columns.ts';
 import { compareCodeUnits } from './compare-code-units.ts';
 
-export interface VariableRange extends Range {
+interface Extent extends Range {
+  /** Range of each lab with shots, by lab code. */
+  readonly labs: ReadonlyMap<number, Range>;
+}
+
+export interface VariableRange extends Extent {
   readonly variable: VariableName;
   readonly mean: number;
+  /** Range on which the terms are built; null for the response. */
+  readonly basis: (Range & { readonly declared: boolean }) | null;
 }
 
 export interface RegressionDesign {
@@ -24,15 +31,18 @@ export interface RegressionDesign {
   readonly fill: FillBlock;
   /** Moments by parts of a lab, such as its rigs, players or sessions. */
   readonly partsBy: (grouping: PartName) => LabParts;
+  /** Stretches of the chosen rows that belong to one lab each. */
+  readonly stretches: readonly Segment[];
   /** Response first, then predictors. */
   readonly ranges: readonly VariableRange[];
 }
 
 /** Groupings that lie within labs. */
-export type PartName = 'rig' | 'player' | 'sessionDate';
+export type PartName = 'rig' | 'cue' | 'table' | 'player' | 'sessionDate';
 
 export interface LabParts {
-  readonly parts: readonly { readonly lab: number; readonly moments: Moments }[];
+  /** `code` is that of the grouping, -1 for shots whose part is not known. */
+  readonly parts: readonly { readonly lab: number; readonly code: number; readonly moments: Moments }[];
   /** Shots whose part is not known; those of one lab are taken as one part. */
   readonly unknown: number;
 }
@@ -52,15 +62,20 @@ export function regressionDesign(
   indices: Int32Array,
 ): RegressionDesign {
   const predictors = [...new Set(specification.terms.flat().map(({ variable }) => variable))];
-  const ranges = neededVariables(specification).map((variable) =>
-    rangeOf(variable, columns.variables[variable], indices),
-  );
+  const { codes, names } = columns.groups.lab;
+  const stretches = groupStretches(codes, indices);
+  const ranges = neededVariables(specification).map((variable): VariableRange => {
+    const { min, max, mean, labs: byLab } = extentOf(columns.variables[variable], indices, stretches);
+    const declared = specification.declaredRanges.find((range) => range.variable === variable);
+    const basis = { min: declared?.min ?? min, max: declared?.max ?? max, declared: declared !== undefined };
+    return { variable, min, max, mean, labs: byLab, basis: predictors.includes(variable) ? basis : null };
+  });
   const rangeByName = new Map(ranges.map((range) => [range.variable, range]));
   const basis = termBasis(
     specification.terms.map((term) =>
       term.map(({ variable, power }) => ({ variable: predictors.indexOf(variable), power })),
     ),
-    predictors.map((variable) => rangeByName.get(variable) as VariableRange),
+    predictors.map((variable) => rangeByName.get(variable)?.basis as Range),
     specification.intercept,
   );
   const { min, max } = ranges[0] as VariableRange;
@@ -73,17 +88,21 @@ export function regressionDesign(
       responseOffset,
       rows,
     );
-  const { codes, names } = columns.groups.lab;
   const fill = fillOf(indices);
   const width = basis.terms.length + 1;
   const labs = momentsByGroup(width, fill, chunkSegments(codes, columns.ordinals, indices), names.length);
   const partsBy = (grouping: PartName): LabParts => {
-    const { partCodes, labOfPart, rows, unknown } = partsOfLabs(columns, grouping, indices);
+    const { partCodes, labOfPart, codeOfPart, rows, unknown } = partsOfLabs(columns, grouping, indices);
     const segments = chunkSegments(partCodes, columns.ordinals, rows);
     const moments = momentsByGroup(width, fillOf(rows), segments, labOfPart.length);
-    return { parts: moments.map((each, part) => ({ lab: labOfPart[part] as number, moments: each })), unknown };
+    const parts = moments.map((each, part) => ({
+      lab: labOfPart[part] as number,
+      code: codeOfPart[part] as number,
+      moments: each,
+    }));
+    return { parts, unknown };
   };
-  return { basis, predictors, responseOffset, labs, fill, partsBy, ranges };
+  return { basis, predictors, responseOffset, labs, fill, partsBy, ranges, stretches };
 }
 
 /** Parts numbered lab by lab in the order of their names, those without a name last; rows sorted by part, then ordinal. */
@@ -120,21 +139,46 @@ function partsOfLabs(columns: ShotColumns, grouping: PartName, indices: Int32Arr
     rows[starts[part] as number] = row;
     starts[part] = (starts[part] as number) + 1;
   }
-  return { partCodes, labOfPart: distinct.map((key) => Math.floor(key / (names.length + 1))), rows, unknown };
+  return {
+    partCodes,
+    labOfPart: distinct.map((key) => Math.floor(key / (names.length + 1))),
+    codeOfPart: distinct.map((key) => order[key % (names.length + 1)] ?? -1),
+    rows,
+    unknown,
+  };
 }
 
-function rangeOf(variable: VariableName, values: Float64Array, indices: Int32Array): VariableRange {
+/** Range of a variable in each stretch of one lab, and of all. */
+function extentOf(
+  values: Float64Array,
+  indices: Int32Array,
+  stretches: readonly Segment[],
+): Extent & { readonly mean: number } {
+  const labs = new Map<number, Range>();
   let min = Number.POSITIVE_INFINITY;
   let max = Number.NEGATIVE_INFINITY;
-  for (let place = 0; place < indices.length; place += 1) {
-    const value = values[indices[place] as number] as number;
+  let sum = 0;
+  // Sums about the first value, so that no digits go to an offset.
+  const first = values[indices[0] as number] as number;
+  for (const { group, from, to } of stretches) {
+    const own = stretchExtent(values, indices, from, to, first);
+    labs.set(group, own);
+    min = Math.min(min, own.min);
+    max = Math.max(max, own.max);
+    sum += own.sum;
+  }
+  return { min, max, mean: first + sum / indices.length, labs };
+}
+
+function stretchExtent(values: Float64Array, indices: Int32Array, from: number, to: number, first: number) {
+  let min = values[indices[from] as number] as number;
+  let max = min;
+  let sum = 0;
+  for (let at = from; at < to; at += 1) {
+    const value = values[indices[at] as number] as number;
     if (value < min) min = value;
     if (value > max) max = value;
+    sum += value - first;
   }
-  const middle = min + (max - min) / 2;
-  let sum = 0;
-  for (let place = 0; place < indices.length; place += 1) {
-    sum += (values[indices[place] as number] as number) - middle;
-  }
-  return { variable, min, max, mean: middle + sum / indices.length };
+  return { min, max, sum };
 }

@@ -1,12 +1,9 @@
 /** The fitted model of a question: one face over least squares, random intercepts and nested sessions. */
 import { Refusal } from '../../shared/refusal.ts';
 import type { RegressionSpecification } from '../../shared/regression.ts';
-import {
-  type ClusterRobust,
-  clusterRobust,
-  clusterRobustWithin,
-  informativeGroups,
-} from '../statistics/cluster-robust.ts';
+import { type Cluster, clusterRobustOf, clustersOfGroups, clustersWithin } from '../statistics/cluster-robust.ts';
+import { leastSquaresMovement, mixedMovement } from '../statistics/common-errors.ts';
+import { classicalJointTest, clusterRobustJointTest, type JointTest } from '../statistics/joint-test.ts';
 import {
   type Contrast,
   classicalVariance,
@@ -19,13 +16,17 @@ import { type MixedModel, mixedContrast, mixedModel } from '../statistics/mixed-
 import { emptyMoments, type Moments } from '../statistics/moments.ts';
 import { type RawMap, rawCoefficient, rawContrast, rawMap } from '../statistics/raw-coefficients.ts';
 import { termName } from './canonical-specification.ts';
+import { type CommonUnit, commonVariances } from './common-errors.ts';
 import { list } from './figures-in-words.ts';
 import type { RegressionDesign } from './regression-design.ts';
-
-export interface Spread {
-  readonly standardError: number;
-  readonly degreesOfFreedom: number;
-}
+import {
+  everythingHeld,
+  type HeldBySpread,
+  nothingHeld,
+  type Spread,
+  type StatisticalSpread,
+  totalSpread,
+} from './total-spread.ts';
 
 export interface RegressionModel {
   readonly map: RawMap;
@@ -40,6 +41,8 @@ export interface RegressionModel {
   /** Whether the level is a parameter; labs fixed have one each, and a fit through the origin has none. */
   readonly level: boolean;
   readonly spread: (contrasts: readonly Contrast[]) => Spread[];
+  /** Test of several contrasts being zero, of the statistical part alone; null where there is none. */
+  readonly joint: (contrasts: readonly Contrast[], estimates: readonly number[]) => JointTest | null;
   /** True when one lab alone carries a coefficient, so that cluster-robust errors cannot be had. */
   readonly alone: boolean;
   /** Shots whose rig, player or session is not known. */
@@ -49,12 +52,51 @@ export interface RegressionModel {
 /** Below this share of its variance a cluster-robust error is too small to be given: one lab alone carries the rest. */
 const leastCaptured = 0.9;
 
-/** Fits the model. Throws not-estimable with the reason, request-invalid for choices that do not go together. */
+/** A model with the spread that the shots show; errors that they share are added by `fitRegression`. */
+interface StatisticalModel extends Omit<RegressionModel, 'spread'> {
+  readonly statistical: (contrasts: readonly Contrast[]) => StatisticalSpread[];
+  readonly held: HeldBySpread;
+}
+
+/**
+ * Fits the model. Throws not-estimable with the reason, request-invalid for choices that do not go together.
+ * @param units what shots err by in common
+ */
 export function fitRegression(
   design: RegressionDesign,
   specification: RegressionSpecification,
   shots: number,
+  units: readonly CommonUnit[],
 ): RegressionModel {
+  const { statistical, held, ...model } = statisticalModel(design, specification, shots);
+  const { fit, mixed } = model;
+  const level = (lab: number) => design.labs[lab] as Moments;
+  const blocks = new Map(
+    [...design.labs.keys()].filter((lab) => level(lab).count > 0).map((lab, block) => [lab, block]),
+  );
+  return {
+    ...model,
+    spread: (contrasts) => {
+      const common = commonVariances(
+        units,
+        ({ lab, moments }, perturbation) =>
+          mixed === null
+            ? leastSquaresMovement(fit, level(lab), moments, perturbation)
+            : mixedMovement(mixed, blocks.get(lab) as number, level(lab), moments, perturbation),
+        contrasts,
+      );
+      return statistical(contrasts).map((spread, place) =>
+        totalSpread(spread, common[place] as (typeof common)[number], held),
+      );
+    },
+  };
+}
+
+function statisticalModel(
+  design: RegressionDesign,
+  specification: RegressionSpecification,
+  shots: number,
+): StatisticalModel {
   const map = rawMap(design.basis);
   const fit = fitted(leastSquares(design.labs, modelOf(specification)), specification, shots);
   if (specification.labs === 'randomIntercept' || specification.labs === 'sessionsInLabs') {
@@ -69,26 +111,61 @@ export function fitRegression(
     atMeans: fit.means[map.terms] as number,
     level: fit.model === 'pooled',
   };
-  const classical = (contrasts: readonly Contrast[]): Spread[] =>
-    contrasts.map((contrast) => ({
-      standardError: Math.sqrt(classicalVariance(fit, contrast)),
-      degreesOfFreedom: fit.degreesOfFreedom,
-    }));
+  const classical = (contrasts: readonly Contrast[]): StatisticalSpread[] =>
+    contrasts.map((contrast) => {
+      const standardError = Math.sqrt(classicalVariance(fit, contrast));
+      return { standardError, degreesOfFreedom: fit.degreesOfFreedom, classicalError: standardError };
+    });
+  const classicalJoint: RegressionModel['joint'] = (contrasts, estimates) =>
+    classicalJointTest(fit, contrasts, estimates);
   if (specification.standardErrors === 'classical') {
-    return { ...common, spread: classical, alone: false, unknownParts: 0 };
+    return {
+      ...common,
+      statistical: classical,
+      joint: classicalJoint,
+      held: nothingHeld,
+      alone: false,
+      unknownParts: 0,
+    };
   }
-  const { robust, clusters, unknown } = robustOf(design, specification, fit);
+  const { clusters, intercept, unknown } = clustersOf(design, specification, fit);
+  const robust = (contrasts: readonly Contrast[]) => clusterRobustOf(fit, clusters, contrasts, intercept);
   const rows = rowsOf(common, specification).map((row) => contrastOf(common, row));
-  const alone = clusters < 2 || robust(rows).some(({ captured }) => !(captured >= leastCaptured));
-  if (alone) return { ...common, spread: classical, alone, unknownParts: unknown };
-  const spread = (contrasts: readonly Contrast[]): Spread[] =>
-    robust(contrasts).map(({ cr2, degreesOfFreedom }, place) =>
+  const alone = clusters.length < 2 || robust(rows).some(({ captured }) => !(captured >= leastCaptured));
+  if (alone) {
+    return {
+      ...common,
+      statistical: classical,
+      joint: classicalJoint,
+      held: nothingHeld,
+      alone,
+      unknownParts: unknown,
+    };
+  }
+  const statistical = (contrasts: readonly Contrast[]): StatisticalSpread[] => {
+    const plain = classical(contrasts);
+    return robust(contrasts).map(({ cr2, degreesOfFreedom }, place) => {
+      const beside = plain[place] as StatisticalSpread;
       // A contrast that no cluster moves, such as the curve at the mean of the data, has no spread.
-      Number.isFinite(degreesOfFreedom)
-        ? { standardError: Math.sqrt(cr2), degreesOfFreedom }
-        : { standardError: 0, degreesOfFreedom: classical([contrasts[place] as Contrast])[0]?.degreesOfFreedom ?? 1 },
-    );
-  return { ...common, spread, alone, unknownParts: unknown };
+      return Number.isFinite(degreesOfFreedom)
+        ? { standardError: Math.sqrt(cr2), degreesOfFreedom, classicalError: beside.classicalError }
+        : { ...beside, standardError: 0 };
+    });
+  };
+  return {
+    ...common,
+    statistical,
+    joint: (contrasts, estimates) => clusterRobustJointTest(fit, clusters, contrasts, estimates, intercept),
+    held: heldBy(specification.clusterBy),
+    alone,
+    unknownParts: unknown,
+  };
+}
+
+/** A lab is all its rigs, cues and tables; a rig is itself alone; a player uses what others use. */
+function heldBy(clusterBy: RegressionSpecification['clusterBy']): HeldBySpread {
+  if (clusterBy === 'lab') return everythingHeld;
+  return clusterBy === 'rig' ? { ...nothingHeld, rig: true } : nothingHeld;
 }
 
 function modelOf({ labs, intercept }: RegressionSpecification): LeastSquaresModel {
@@ -96,30 +173,18 @@ function modelOf({ labs, intercept }: RegressionSpecification): LeastSquaresMode
   return labs === 'fixed' || labs === 'synthesis' ? 'within' : 'pooled';
 }
 
-/** Cluster-robust errors by lab, or by parts of labs. */
-function robustOf(
+/** Clusters of the standard errors: labs, or parts of labs. */
+function clustersOf(
   design: RegressionDesign,
   { clusterBy }: RegressionSpecification,
   fit: LeastSquares,
-): {
-  robust: (contrasts: readonly Contrast[]) => ClusterRobust[];
-  clusters: number;
-  unknown: number;
-} {
+): { readonly clusters: readonly Cluster[]; readonly intercept: boolean; readonly unknown: number } {
   if (clusterBy === 'lab') {
-    return {
-      robust: (contrasts) => clusterRobust(fit, design.labs, contrasts),
-      clusters: informativeGroups(fit, design.labs).length,
-      unknown: 0,
-    };
+    return { clusters: clustersOfGroups(fit, design.labs), intercept: fit.model === 'pooled', unknown: 0 };
   }
   const { parts, unknown } = design.partsBy(clusterBy);
-  const clusters = parts.map(({ lab, moments }) => ({ group: lab, moments }));
-  return {
-    robust: (contrasts) => clusterRobustWithin(fit, design.labs, clusters, contrasts),
-    clusters: clusters.length,
-    unknown,
-  };
+  const own = parts.map(({ lab, moments }) => ({ group: lab, moments }));
+  return { clusters: clustersWithin(fit, design.labs, own), intercept: fit.model !== 'throughOrigin', unknown };
 }
 
 function mixedFit(
@@ -127,7 +192,7 @@ function mixedFit(
   specification: RegressionSpecification,
   fit: LeastSquares,
   map: RawMap,
-): RegressionModel {
+): StatisticalModel {
   const nested = specification.labs === 'sessionsInLabs';
   const sessions = nested ? design.partsBy('sessionDate') : null;
   const cells = design.labs.map((moments, lab): readonly Moments[] =>
@@ -151,11 +216,14 @@ function mixedFit(
     means: mixed.means,
     atMeans: (mixed.means[map.terms] as number) + mixed.shiftAtMeans,
     level: true,
-    spread: (contrasts) =>
+    statistical: (contrasts) =>
       contrasts.map((contrast) => {
         const { variance, degreesOfFreedom } = mixedContrast(mixed, contrast);
-        return { standardError: Math.sqrt(Math.max(0, variance)), degreesOfFreedom };
+        const standardError = Math.sqrt(Math.max(0, variance));
+        return { standardError, degreesOfFreedom, classicalError: standardError };
       }),
+    joint: () => null,
+    held: nothingHeld,
     alone: false,
     unknownParts: sessions?.unknown ?? 0,
   };

@@ -16,6 +16,8 @@ const header = [
   'unit',
   'shots',
   'weight',
+  'statistical_error',
+  'common_error',
 ] as const;
 type Row = Partial<Record<(typeof header)[number], string | number | null>>;
 
@@ -39,7 +41,7 @@ export function regressionTable(result: RegressionResult): string {
           label: lab,
           shots,
           weight: row.weight,
-          unit: unitOf(result, row.term),
+          unit: row.unit,
         }),
       ),
     ),
@@ -77,6 +79,8 @@ function inferenceOf(row: {
   readonly term: string;
   readonly estimate: number;
   readonly standardError: number;
+  readonly statisticalError: number;
+  readonly commonError: number;
   readonly degreesOfFreedom: number;
   readonly interval: { readonly lower: number; readonly upper: number } | null;
 }): Row {
@@ -87,11 +91,9 @@ function inferenceOf(row: {
     degrees_of_freedom: row.degreesOfFreedom,
     lower: row.interval?.lower ?? null,
     upper: row.interval?.upper ?? null,
+    statistical_error: row.statisticalError,
+    common_error: row.commonError,
   };
-}
-
-function unitOf({ coefficients }: RegressionResult, term: string): string {
-  return coefficients.find((each) => each.term === term)?.unit ?? '';
 }
 
 function curveRows(curve: RegressionResult['curve']): Row[] {

@@ -5,6 +5,8 @@ import { classicalVariance, leastSquares } from '../statistics/least-squares.ts'
 import { rawCoefficient, rawContrast, rawMap } from '../statistics/raw-coefficients.ts';
 import { termName } from './canonical-specification.ts';
 import type { ShotColumns } from './columns.ts';
+import { coverageWarnings } from './coverage-warnings.ts';
+import type { ErrorSums } from './error-sums.ts';
 import { list, percent, rounded } from './figures-in-words.ts';
 import { heterogeneityWarnings } from './heterogeneity-warnings.ts';
 import type { LabSlopes } from './lab-slopes.ts';
@@ -17,6 +19,7 @@ export interface RegressionFindings {
   readonly columns: ShotColumns;
   readonly specification: RegressionSpecification;
   readonly selection: Selection;
+  readonly sums: ErrorSums;
   readonly design: RegressionDesign;
   readonly model: RegressionModel;
   readonly slopes: readonly LabSlopes[];
@@ -26,6 +29,7 @@ export interface RegressionFindings {
   readonly measurementError: RegressionResult['measurementError'];
   readonly curve: RegressionResult['curve'];
   readonly variances: RegressionResult['varianceComponents'];
+  readonly unexplained: RegressionResult['unexplained'];
 }
 
 export function regressionWarnings(findings: RegressionFindings): Warning[] {
@@ -35,7 +39,8 @@ export function regressionWarnings(findings: RegressionFindings): Warning[] {
     ...betweenWithin(findings),
     ...heterogeneityWarnings(findings),
     ...measurementWarnings(findings),
-    ...extrapolation(findings),
+    ...multiple(findings),
+    ...coverageWarnings(findings),
     ...selectionWarnings(findings),
   ];
 }
@@ -109,7 +114,7 @@ function termWarnings({ model: { fit }, specification }: RegressionFindings): Wa
   if (fit.poorlyConditioned) {
     warnings.push({
       code: 'NUMERIC',
-      text: 'A term keeps less than 1e-4 of its variance beside the others: about 8 digits of the coefficients are left, fewer for their standard errors.',
+      text: `A term keeps less than 1e-4 of its variance beside the others: about ${digitsLeft(fit.varianceInflation)} digits of the coefficients are left.`,
     });
   }
   const high = specification.terms.filter((term) => term.some((factor) => factor.power > 3));
@@ -120,6 +125,13 @@ function termWarnings({ model: { fit }, specification }: RegressionFindings): Wa
     });
   }
   return warnings;
+}
+
+/** 15 - log10 of the condition, which the largest variance inflation stands for. */
+function digitsLeft(inflation: Float64Array): number {
+  let digits = 15;
+  for (let condition = Math.max(...inflation); condition >= 10; condition /= 10) digits -= 1;
+  return digits;
 }
 
 /** Compares the slopes within labs with those that ignore labs. */
@@ -147,36 +159,17 @@ function betweenWithin({ design, model: { fit }, specification, labs }: Regressi
   ];
 }
 
-/** Share of the curve that one lab alone may cover without a remark. */
-const thinShare = 0.1;
-
-/** Held values beyond the data, and stretches of the curve that fewer than two labs cover. */
-function extrapolation({ curve, design, labs }: RegressionFindings): Warning[] {
-  if (curve === null) return [];
-  const outside = curve.held.flatMap(({ variable, value }) => {
-    const range = design.ranges.find((each) => each.variable === variable);
-    if (range === undefined || (value >= range.min && value <= range.max)) return [];
-    return [`${variable} = ${rounded(value, 3)} lies outside ${rounded(range.min, 3)} to ${rounded(range.max, 3)}`];
-  });
-  const warnings: Warning[] = [];
-  if (outside.length > 0) {
-    warnings.push({
-      code: 'EXTRAPOLATION',
-      text: `The curve is held at values outside the data (${list(outside)}): it is a guess there.`,
-    });
-  }
-  if (labs.length < 2) return warnings;
-  const covering = (at: number) =>
-    curve.labLines.filter(({ points }) => at >= (points[0]?.at ?? 0) && at <= (points.at(-1)?.at ?? 0)).length;
-  const thin = curve.points.filter(({ at }) => covering(at) < 2).map(({ at }) => at);
-  // The outermost shots are always of one lab; only a stretch of the curve is worth a remark.
-  if (thin.length > thinShare * curve.points.length) {
-    warnings.push({
-      code: 'THIN_COVERAGE',
-      text: `Fewer than 2 labs cover ${thin.length} of ${curve.points.length} points (more than a tenth) of the curve over ${curve.variable}, the first at ${rounded(Math.min(...thin), 3)} and the last at ${rounded(Math.max(...thin), 3)} ${curve.unit}.`,
-    });
-  }
-  return warnings;
+/** Several slopes are several chances of a small p. */
+function multiple({ coefficients }: RegressionFindings): Warning[] {
+  const adjusted = coefficients.filter(({ holmPValue }) => holmPValue !== null);
+  if (adjusted.length < 2) return [];
+  const parts = adjusted.map(({ term, holmPValue }) => `${term} ${rounded(holmPValue as number, 2)}`);
+  return [
+    {
+      code: 'MULTIPLE',
+      text: `${adjusted.length} slopes are tested at once (more than 1); p-values adjusted for that (Holm): ${list(parts)}. Other questions put to the same shots count too, and are not counted here.`,
+    },
+  ];
 }
 
 function selectionWarnings({ columns, selection, specification }: RegressionFindings): Warning[] {

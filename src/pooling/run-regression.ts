@@ -2,14 +2,20 @@
 import { quantities } from '../../shared/quantities.ts';
 import { Refusal } from '../../shared/refusal.ts';
 import type { RegressionResult, RegressionSpecification } from '../../shared/regression.ts';
-import { varianceInterval } from '../statistics/mixed-model.ts';
 import { canonicalRegression, termName } from './canonical-specification.ts';
 import { checkRegression } from './check-regression.ts';
 import { coefficientSentence, coefficientUnit } from './coefficient-words.ts';
 import type { ShotColumns } from './columns.ts';
+import { commonUnits } from './common-errors.ts';
 import { correctErrors } from './correct-errors.ts';
+import { errorSums } from './error-sums.ts';
+import { estimatorWords } from './estimator-words.ts';
+import { fitQuality, unexplained, varianceComponentsOf } from './fit-quality.ts';
 import { forestRows } from './forest-rows.ts';
+import { holmOfTerms } from './holm.ts';
 import { type Inference, infer, pValueOf, smallestDetectable } from './infer.ts';
+import { influentialShots } from './influential-shots.ts';
+import { jointTest, labLevelTest } from './joint-words.ts';
 import { labSlopes } from './lab-slopes.ts';
 import { regressionCurve } from './regression-curve.ts';
 import { neededVariables, regressionDesign } from './regression-design.ts';
@@ -46,13 +52,19 @@ export function runRegression(
       `no shot takes part${reasons.length > 0 ? ` (left out: ${reasons.join('; ')})` : ''}`,
     );
   }
-  const design = regressionDesign(columns, specification, selection.indices);
-  const model = fitRegression(design, specification, shots);
-  const slopes = labSlopes(design, model, specification, columns.groups.lab.names);
+  const { indices } = selection;
+  const variables = neededVariables(specification);
+  const design = regressionDesign(columns, specification, indices);
+  const sums = errorSums(columns, indices, design.stretches, variables);
+  const units = commonUnits(design, specification.response, sums);
+  const model = fitRegression(design, specification, shots, units);
+  const slopes = labSlopes(design, model, specification, columns.groups.lab.names, units);
   const synthesis = synthesiseLabs(slopes, specification);
   const rows = rowsOf(model, specification);
   const figures =
     specification.labs === 'synthesis' ? synthesised(synthesis) : pooled(model, design, rows, specification.confidence);
+  const pValues = figures.map(pValueOf);
+  const adjusted = holmOfTerms(rows, pValues, specification);
   const coefficients = rows.map((row, place) => {
     const term = specification.terms[row] ?? null;
     const own = figures[place] as Inference;
@@ -61,7 +73,8 @@ export function runRegression(
       term: term === null ? 'intercept' : termName(term),
       unit: coefficientUnit(specification.response, term),
       ...own,
-      pValue: pValueOf(own),
+      pValue: pValues[place] as number,
+      holmPValue: adjusted[place] ?? null,
       smallestDetectable: detectable,
       varianceInflation: term === null ? null : (model.fit.varianceInflation[row] as number),
       sentence: coefficientSentence(
@@ -84,9 +97,10 @@ export function runRegression(
     shareOfInformation,
     without,
   }));
-  const measurementError = correctErrors(columns, selection.indices, design, model, specification);
-  const curve = regressionCurve(columns, selection.indices, design, model, specification);
+  const measurementError = correctErrors(columns, indices, sums, units, design, model, specification);
+  const curve = regressionCurve(columns, indices, design, model, specification);
   const variances = varianceComponentsOf(model, specification);
+  const left = unexplained(model, sums, specification);
   const answer = { specification, coefficients, labs, synthesis: [...synthesis.rows] };
   return {
     kind: 'regression',
@@ -97,19 +111,32 @@ export function runRegression(
     synthesis: answer.synthesis,
     measurementError,
     varianceComponents: variances,
-    ...fitQuality(model, variances),
-    ranges: design.ranges.map(({ variable, min, max, mean }) => ({ variable, min, max, mean })),
+    jointTest: jointTest(model, specification),
+    labLevels: labLevelTest(design, specification),
+    influence: influentialShots(columns, indices, design, model, specification),
+    ...fitQuality(model, variances, specification),
+    unexplained: left,
+    ranges: design.ranges.map(({ variable, min, max, mean, basis }) => ({
+      variable,
+      unit: quantities[variable].siUnit,
+      min,
+      max,
+      mean,
+      basis,
+    })),
     curve,
     forest: forestRows(answer),
     warnings: regressionWarnings({
       columns,
       selection,
+      sums,
       design,
       model,
       slopes,
       measurementError,
       curve,
       variances,
+      unexplained: left,
       ...answer,
     }),
     provenance: {
@@ -140,87 +167,12 @@ function synthesised({ rows }: LabSynthesis): Inference[] {
       'the synthesis needs at least three labs that give slopes of their own: ask with labs fixed, which shows each lab',
     );
   }
-  return rows.map(({ estimate, standardError, degreesOfFreedom, interval }) => ({
+  return rows.map(({ estimate, standardError, statisticalError, commonError, degreesOfFreedom, interval }) => ({
     estimate,
     standardError,
+    statisticalError,
+    commonError,
     degreesOfFreedom,
     interval: interval as NonNullable<typeof interval>,
   }));
-}
-
-/** Standard deviations with profile intervals, in the unit of the response. */
-function varianceComponentsOf(
-  { mixed }: RegressionModel,
-  { response, confidence }: RegressionSpecification,
-): RegressionResult['varianceComponents'] {
-  if (mixed === null) return null;
-  return {
-    criterion: mixed.criterion,
-    converged: mixed.converged,
-    components: mixed.variances.map(({ name, variance }, which) => {
-      const { lower, upper } = varianceInterval(mixed, which, confidence);
-      return {
-        component: name,
-        unit: quantities[response].siUnit,
-        standardDeviation: Math.sqrt(variance),
-        interval: { lower: Math.sqrt(lower), upper: upper === null ? null : Math.sqrt(upper) },
-      };
-    }),
-  };
-}
-
-/** With random intercepts the share of the fixed part (Nakagawa & Schielzeth 2013, Methods Ecol. Evol. 4:133). */
-function fitQuality({ fit, mixed, slopes }: RegressionModel, variances: RegressionResult['varianceComponents']) {
-  const plain = {
-    residualStandardDeviation: Math.sqrt(fit.residualVariance),
-    determination: 1 - fit.residualSumOfSquares / fit.totalSumOfSquares,
-    degreesOfFreedom: fit.degreesOfFreedom,
-  };
-  if (mixed === null || variances === null) return plain;
-  // b'S_xx b = |C'D b|^2.
-  const { size, lower } = fit.factor;
-  let explained = 0;
-  for (let k = 0; k < size; k += 1) {
-    let part = 0;
-    for (let j = k; j < size; j += 1) {
-      part += (lower[j * size + k] as number) * (fit.scales[j] as number) * (slopes[j] as number);
-    }
-    explained += part * part;
-  }
-  explained /= fit.count - 1;
-  const random = variances.components.reduce(
-    (sum, { standardDeviation }) => sum + standardDeviation * standardDeviation,
-    0,
-  );
-  return {
-    ...plain,
-    residualStandardDeviation: variances.components[0]?.standardDeviation ?? plain.residualStandardDeviation,
-    determination: explained / (explained + random),
-  };
-}
-
-function estimatorWords(
-  { labs, standardErrors, clusterBy, intercept }: RegressionSpecification,
-  { alone }: RegressionModel,
-): string {
-  switch (labs) {
-    case 'randomIntercept':
-      return 'Random lab intercepts by restricted maximum likelihood; standard errors and degrees of freedom of Kenward and Roger.';
-    case 'sessionsInLabs':
-      return 'Random intercepts of labs and of sessions in labs by restricted maximum likelihood; standard errors and degrees of freedom of Kenward and Roger.';
-    case 'synthesis':
-      return "Mean of the labs' own slopes, which may differ between labs: between-lab variance by REML, standard errors of Hartung and Knapp.";
-    default: {
-      const levels = intercept
-        ? labs === 'fixed'
-          ? 'one intercept a lab'
-          : 'one intercept for all labs'
-        : 'through the origin';
-      const errors =
-        standardErrors === 'classical' || alone
-          ? 'classical standard errors'
-          : `cluster-robust standard errors (CR2 by ${clusterBy}) with Satterthwaite degrees of freedom`;
-      return `Least squares, ${levels}; ${errors}.`;
-    }
-  }
 }

@@ -5,8 +5,8 @@
 import { chiSquareQuantile } from './distributions.ts';
 import { bracketAbove, findRoot } from './find-root.ts';
 
-export const betweenVarianceMethods = ['REML', 'DL', 'PM'] as const;
-/** Restricted maximum likelihood, DerSimonian-Laird, Paule-Mandel. */
+export const betweenVarianceMethods = ['REML', 'DL', 'PM', 'ML'] as const;
+/** Restricted maximum likelihood, DerSimonian-Laird, Paule-Mandel, maximum likelihood. */
 export type BetweenVarianceMethod = (typeof betweenVarianceMethods)[number];
 
 export interface WeightedMean {
@@ -22,17 +22,19 @@ export function weightedMean(estimates: readonly number[], variances: readonly n
   let squaredWeight = 0;
   let weighted = 0;
   const first = estimates[0] as number;
-  estimates.forEach((estimate, g) => {
+  // Plain loops: with hundreds of labs this is called some hundred thousand times.
+  for (let g = 0; g < estimates.length; g += 1) {
     const weight = 1 / ((variances[g] as number) + tau2);
     totalWeight += weight;
     squaredWeight += weight * weight;
-    weighted += weight * (estimate - first);
-  });
+    weighted += weight * ((estimates[g] as number) - first);
+  }
   const mean = first + weighted / totalWeight;
   let heterogeneity = 0;
-  estimates.forEach((estimate, g) => {
-    heterogeneity += ((estimate - mean) * (estimate - mean)) / ((variances[g] as number) + tau2);
-  });
+  for (let g = 0; g < estimates.length; g += 1) {
+    const away = (estimates[g] as number) - mean;
+    heterogeneity += (away * away) / ((variances[g] as number) + tau2);
+  }
   return { mean, totalWeight, squaredWeight, heterogeneity };
 }
 
@@ -48,7 +50,9 @@ export function betweenVariance(
     case 'PM':
       return pauleMandel(estimates, variances);
     case 'REML':
-      return restricted(estimates, variances);
+      return likeliest(estimates, variances, true);
+    case 'ML':
+      return likeliest(estimates, variances, false);
   }
 }
 
@@ -71,23 +75,29 @@ function heterogeneityRoot(estimates: readonly number[], variances: readonly num
   return end === null ? null : findRoot(below, 0, end);
 }
 
-/** Slope of the restricted likelihood in tau2, up to a factor (Viechtbauer 2005, J. Educ. Behav. Stat. 30:261). */
-function restrictedSlope(estimates: readonly number[], variances: readonly number[], tau2: number): number {
+/** Slope of the (restricted) likelihood in tau2, up to a factor (Viechtbauer 2005, J. Educ. Behav. Stat. 30:261). */
+function likelihoodSlope(
+  estimates: readonly number[],
+  variances: readonly number[],
+  tau2: number,
+  restricted: boolean,
+): number {
   const { mean, totalWeight, squaredWeight } = weightedMean(estimates, variances, tau2);
   let squares = 0;
-  estimates.forEach((estimate, g) => {
+  for (let g = 0; g < estimates.length; g += 1) {
+    const away = (estimates[g] as number) - mean;
     const weight = 1 / ((variances[g] as number) + tau2);
-    squares += weight * weight * (estimate - mean) * (estimate - mean);
-  });
-  return squares - totalWeight + squaredWeight / totalWeight;
+    squares += weight * weight * away * away;
+  }
+  return squares - totalWeight + (restricted ? squaredWeight / totalWeight : 0);
 }
 
 /**
  * The largest root at which the likelihood turns from rising to falling, found on a grid that grows by a tenth from
  * small to large; 0 when it falls everywhere.
  */
-function restricted(estimates: readonly number[], variances: readonly number[]): number {
-  const slope = (tau2: number) => restrictedSlope(estimates, variances, tau2);
+function likeliest(estimates: readonly number[], variances: readonly number[], restricted: boolean): number {
+  const slope = (tau2: number) => likelihoodSlope(estimates, variances, tau2, restricted);
   const largest = largestScale(estimates, variances) * 4;
   let found = 0;
   let from = 0;

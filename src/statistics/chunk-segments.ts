@@ -12,19 +12,40 @@ import { chunkSize, type Segment } from './moments.ts';
 export function chunkSegments(groups: Int32Array, ordinals: Int32Array, indices: Int32Array): Segment[] {
   const segments: Segment[] = [];
   let from = 0;
-  let group = -1;
-  let chunk = -1;
-  for (let place = 0; place < indices.length; place += 1) {
-    const row = indices[place] as number;
-    const rowGroup = groups[row] as number;
-    const rowChunk = Math.floor((ordinals[row] as number) / chunkSize);
-    if (rowGroup !== group || rowChunk !== chunk) {
-      if (place > from) segments.push({ group, from, to: place });
-      from = place;
-      group = rowGroup;
-      chunk = rowChunk;
+  while (from < indices.length) {
+    const row = indices[from] as number;
+    const group = groups[row] as number;
+    const end = (Math.floor((ordinals[row] as number) / chunkSize) + 1) * chunkSize;
+    // A chunk has at most as many rows as ordinals, and a group that was left does not come again: halving finds its end.
+    let inside = from;
+    let outside = Math.min(from + chunkSize, indices.length);
+    while (outside - inside > 1) {
+      const middle = (inside + outside) >>> 1;
+      const other = indices[middle] as number;
+      if (groups[other] === group && (ordinals[other] as number) < end) inside = middle;
+      else outside = middle;
     }
+    segments.push({ group, from, to: outside });
+    from = outside;
   }
-  if (indices.length > from) segments.push({ group, from, to: indices.length });
   return segments;
+}
+
+/** Stretches of the selected rows that belong to one group each, in their order; rows as for `chunkSegments`. */
+export function groupStretches(groups: Int32Array, indices: Int32Array): Segment[] {
+  const stretches: Segment[] = [];
+  let from = 0;
+  while (from < indices.length) {
+    const group = groups[indices[from] as number] as number;
+    let inside = from;
+    let outside = indices.length;
+    while (outside - inside > 1) {
+      const middle = (inside + outside) >>> 1;
+      if (groups[indices[middle] as number] === group) inside = middle;
+      else outside = middle;
+    }
+    stretches.push({ group, from, to: outside });
+    from = outside;
+  }
+  return stretches;
 }

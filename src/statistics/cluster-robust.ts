@@ -31,7 +31,7 @@ export interface ClusterRobust {
 }
 
 /** Above this, 1 - l is rounding: the group alone determines the direction. */
-const fullLeverage = 1 - 1e-10;
+export const fullLeverage = 1 - 1e-10;
 /** Below this share of the contrast's variance the groups that are left have nothing but rounding to say. */
 const leastTrace = 1e-8;
 
@@ -42,7 +42,8 @@ export interface ClusterMoments {
   readonly group: number;
 }
 
-interface Cluster {
+/** A cluster in the coordinates in which X'X is the identity. */
+export interface Cluster {
   /** T's_g, k entries. */
   readonly score: Float64Array;
   /** Of B_g. */
@@ -79,9 +80,26 @@ export function clusterRobust(
   groups: readonly Moments[],
   contrasts: readonly Contrast[],
 ): ClusterRobust[] {
+  return clusterRobustOf(fit, clustersOfGroups(fit, groups), contrasts, fit.model === 'pooled');
+}
+
+/**
+ * The same from clusters made beforehand.
+ * @param intercept whether the clusters carry one beside the slopes: labs pooled, or clusters within groups
+ */
+export function clusterRobustOf(
+  fit: LeastSquares,
+  clusters: readonly Cluster[],
+  contrasts: readonly Contrast[],
+  intercept: boolean,
+): ClusterRobust[] {
+  return contrasts.map((contrast) => ofContrast(clusters, scaledContrast(fit, contrast, intercept)));
+}
+
+/** Clusters that are the groups of the fit. */
+export function clustersOfGroups(fit: LeastSquares, groups: readonly Moments[]): Cluster[] {
   const level = fit.model === 'pooled' ? fit : null;
-  const clusters = informativeGroups(fit, groups).map((group) => clusterOf(fit, groups[group] as Moments, level, 0));
-  return contrasts.map((contrast) => ofContrast(clusters, scaledContrast(fit, contrast, level !== null)));
+  return informativeGroups(fit, groups).map((group) => clusterOf(fit, groups[group] as Moments, level, 0));
 }
 
 /**
@@ -94,12 +112,20 @@ export function clusterRobustWithin(
   clusters: readonly ClusterMoments[],
   contrasts: readonly Contrast[],
 ): ClusterRobust[] {
-  const own = clusters.flatMap(({ moments, group }): Cluster[] => {
+  return clusterRobustOf(fit, clustersWithin(fit, groups, clusters), contrasts, fit.model !== 'throughOrigin');
+}
+
+/** Clusters that are parts of the groups of the fit. */
+export function clustersWithin(
+  fit: LeastSquares,
+  groups: readonly Moments[],
+  clusters: readonly ClusterMoments[],
+): Cluster[] {
+  return clusters.flatMap(({ moments, group }): Cluster[] => {
     if (moments.count === 0) return [];
     const level = fit.model === 'within' ? (groups[group] as Moments) : fit.model === 'pooled' ? fit : null;
     return [clusterOf(fit, moments, level, fit.model === 'within' ? group : 0)];
   });
-  return contrasts.map((contrast) => ofContrast(own, scaledContrast(fit, contrast, fit.model !== 'throughOrigin')));
 }
 
 function clusterOf(fit: LeastSquares, moments: Moments, level: Level, intercept: number): Cluster {
@@ -165,8 +191,12 @@ function ofContrast(
   };
 }
 
-/** T'c: scaled by D^-1 and 1/sqrt(n), then through C^-1; an intercept stands before the slopes. */
-function scaledContrast(fit: LeastSquares, contrast: Contrast, intercept: boolean) {
+/** T'c and where the slopes begin in it: scaled by D^-1 and 1/sqrt(n), then through C^-1; an intercept stands before the slopes. */
+export function scaledContrast(
+  fit: LeastSquares,
+  contrast: Contrast,
+  intercept: boolean,
+): { readonly vector: Float64Array; readonly slopesFrom: number } {
   const slopes = whiten(fit, contrast.slopes);
   if (!intercept) return { vector: slopes, slopesFrom: 0 };
   // Within groups a contrast is of slopes only, so the scale of its intercept does not matter.
@@ -251,7 +281,7 @@ function scaledInformation(fit: LeastSquares, { count, means, products }: Moment
 }
 
 /** Component of a vector along eigenvector k. */
-function column({ size, vectors }: SymmetricEigen, k: number, vector: Float64Array): number {
+export function column({ size, vectors }: SymmetricEigen, k: number, vector: Float64Array): number {
   let sum = 0;
   for (let j = 0; j < size; j += 1) sum += (vectors[j * size + k] as number) * (vector[j] as number);
   return sum;

@@ -2,6 +2,7 @@
  * Distribution functions, from stdlib: plain JavaScript, so the same bits on every machine and Node version
  * (the engine's own exp, log and pow differ between versions).
  */
+import betaInc from '@stdlib/math-base-special-betainc';
 import gammaInc from '@stdlib/math-base-special-gammainc';
 import gammaIncInverse from '@stdlib/math-base-special-gammaincinv';
 import normalCdfOf from '@stdlib/stats-base-dists-normal-cdf';
@@ -47,4 +48,10 @@ export function chiSquareUpper(value: number, degrees: number): number {
 /** Quantile of chi-square with `degrees` (> 0) degrees of freedom; p in (0, 1). */
 export function chiSquareQuantile(p: number, degrees: number): number {
   return 2 * gammaIncInverse(p, degrees / 2, false);
+}
+
+/** Upper tail of F with `numerator` and `denominator` (real, > 0) degrees of freedom. */
+export function fisherUpper(value: number, numerator: number, denominator: number): number {
+  if (value <= 0) return 1;
+  return betaInc(denominator / (denominator + numerator * value), denominator / 2, numerator / 2, true, false);
 }

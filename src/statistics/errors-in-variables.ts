@@ -18,6 +18,8 @@ import { matrixTimesVector, multiplySquare, symmetricInverse } from './symmetric
 
 export interface CorrectedFit {
   readonly slopes: Float64Array;
+  /** A^-1, p x p. */
+  readonly inverse: Float64Array;
   /** p x p covariances of the slopes. */
   readonly clustered: Float64Array | null;
   readonly classical: Float64Array;
@@ -98,6 +100,7 @@ export function errorsInVariables(
     ok: true,
     fit: {
       slopes,
+      inverse: solved.inverse,
       clustered: clusters > 1 ? sandwich(meat.map((value) => (value * clusters) / (clusters - 1))) : null,
       classical: sandwich(spread),
       clusterDegrees: clusters - 1,

@@ -78,14 +78,36 @@ const roundingSpread = 1e-26;
  */
 export function leastSquares(groups: readonly Moments[], model: LeastSquaresModel): LeastSquaresOutcome {
   const width = (groups[0] as Moments).means.length;
+  return leastSquaresOfSums(
+    {
+      all: mergeMoments(width, groups),
+      occupied: groups.filter(({ count }) => count > 0).length,
+      within: summedProducts(groups, width),
+    },
+    model,
+  );
+}
+
+/** What a fit needs of its groups. */
+export interface GroupSums {
+  /** Of all rows together. */
+  readonly all: Moments;
+  /** Groups with rows. */
+  readonly occupied: number;
+  /** Sum of the cross-products about the means of each group. */
+  readonly within: Float64Array;
+}
+
+/** The same from sums over the groups. */
+export function leastSquaresOfSums(sums: GroupSums, model: LeastSquaresModel): LeastSquaresOutcome {
+  const { all, occupied } = sums;
+  const width = all.means.length;
   const predictors = width - 1;
-  const all = mergeMoments(width, groups);
-  const occupied = groups.filter(({ count }) => count > 0).length;
   const intercepts = interceptsOf(model, occupied);
   const degreesOfFreedom = all.count - predictors - intercepts;
   if (degreesOfFreedom < 1) return { ok: false, reason: 'tooFewRows', needed: predictors + intercepts + 1 };
 
-  const products = productsOf(model, groups, all);
+  const products = productsOf(model, sums);
   const scales = new Float64Array(predictors);
   for (let j = 0; j < predictors; j += 1) {
     const spread = products[j * width + j] as number;
@@ -152,8 +174,8 @@ function interceptsOf(model: LeastSquaresModel, groups: number): number {
 }
 
 /** Cross-products about the group means, about the overall means, or about zero. */
-function productsOf(model: LeastSquaresModel, groups: readonly Moments[], all: Moments): Float64Array {
-  if (model === 'within') return summedProducts(groups, all.means.length);
+function productsOf(model: LeastSquaresModel, { all, within }: GroupSums): Float64Array {
+  if (model === 'within') return within;
   return model === 'pooled' ? all.products : productsAboutZero(all);
 }
 

@@ -15,7 +15,8 @@ export interface Interval {
   readonly upper: number;
 }
 
-export interface Synthesis {
+/** The mean alone, without what takes further searches. */
+export interface LabMean {
   readonly method: BetweenVarianceMethod;
   readonly labs: number;
   readonly estimate: number;
@@ -29,29 +30,32 @@ export interface Synthesis {
   readonly modifiedError: number;
   readonly degreesOfFreedom: number;
   readonly tau2: number;
-  /** Q profile. */
-  readonly tau2Interval: Interval;
-  /** Cochran's Q with its upper p-value. */
-  readonly heterogeneity: number;
-  readonly heterogeneityP: number;
   /** tau2 / (tau2 + typical variance) and its inverse complement (Higgins & Thompson 2002, Stat. Med. 21:1539). */
   readonly inconsistency: number;
   readonly excess: number;
-  /** Effect of a further lab (Higgins, Thompson & Spiegelhalter 2009): t with k - 2, plain error; null below three labs. */
-  readonly prediction: Interval | null;
-  /** The same with the Hartung-Knapp error and t with k - 1 (Partlett & Riley 2017, Stat. Med. 36:301). */
-  readonly hartungKnappPrediction: Interval;
+  /** Cochran's Q. */
+  readonly heterogeneity: number;
   /** Weight of each lab in the mean; they sum to 1. */
   readonly weights: readonly number[];
 }
 
+export interface Synthesis extends LabMean {
+  /** Q profile. */
+  readonly tau2Interval: Interval;
+  /** Upper p-value of Q. */
+  readonly heterogeneityP: number;
+  /** Effect of a further lab (Higgins, Thompson & Spiegelhalter 2009): t with k - 2, plain error; null below three labs. */
+  readonly prediction: Interval | null;
+  /** The same with the Hartung-Knapp error and t with k - 1 (Partlett & Riley 2017, Stat. Med. 36:301). */
+  readonly hartungKnappPrediction: Interval;
+}
+
 /** @param estimates, variances of k >= 2 labs, variances positive */
-export function synthesis(
+export function labMean(
   estimates: readonly number[],
   variances: readonly number[],
   method: BetweenVarianceMethod,
-  confidence: number,
-): Synthesis {
+): LabMean {
   const labs = estimates.length;
   const tau2 = betweenVariance(estimates, variances, method);
   const { mean, totalWeight, heterogeneity: spread } = weightedMean(estimates, variances, tau2);
@@ -62,11 +66,6 @@ export function synthesis(
   const hartungKnappError = normalError * Math.sqrt(ratio);
   const typical =
     (degreesOfFreedom * fixed.totalWeight) / (fixed.totalWeight * fixed.totalWeight - fixed.squaredWeight);
-  const probability = 1 - (1 - confidence) / 2;
-  const around = (degrees: number, error: number): Interval => {
-    const reach = studentQuantile(probability, degrees) * Math.sqrt(tau2 + error * error);
-    return { lower: mean - reach, upper: mean + reach };
-  };
   return {
     method,
     labs,
@@ -77,13 +76,32 @@ export function synthesis(
     modifiedError: normalError * Math.sqrt(Math.max(1, ratio)),
     degreesOfFreedom,
     tau2,
-    tau2Interval: betweenVarianceInterval(estimates, variances, confidence),
-    heterogeneity: fixed.heterogeneity,
-    heterogeneityP: chiSquareUpper(fixed.heterogeneity, degreesOfFreedom),
     inconsistency: tau2 / (tau2 + typical),
     excess: (tau2 + typical) / typical,
+    heterogeneity: fixed.heterogeneity,
+    weights: variances.map((variance) => 1 / (variance + tau2) / totalWeight),
+  };
+}
+
+/** The mean with the interval of tau2, the test of heterogeneity and prediction intervals. */
+export function synthesis(
+  estimates: readonly number[],
+  variances: readonly number[],
+  method: BetweenVarianceMethod,
+  confidence: number,
+): Synthesis {
+  const mean = labMean(estimates, variances, method);
+  const { labs, tau2, estimate, normalError, hartungKnappError, heterogeneity, degreesOfFreedom } = mean;
+  const probability = 1 - (1 - confidence) / 2;
+  const around = (degrees: number, error: number): Interval => {
+    const reach = studentQuantile(probability, degrees) * Math.sqrt(tau2 + error * error);
+    return { lower: estimate - reach, upper: estimate + reach };
+  };
+  return {
+    ...mean,
+    tau2Interval: betweenVarianceInterval(estimates, variances, confidence),
+    heterogeneityP: chiSquareUpper(heterogeneity, degreesOfFreedom),
     prediction: labs < 3 ? null : around(labs - 2, normalError),
     hartungKnappPrediction: around(labs - 1, hartungKnappError),
-    weights: variances.map((variance) => 1 / (variance + tau2) / totalWeight),
   };
 }

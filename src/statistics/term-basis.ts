@@ -75,48 +75,59 @@ export function termColumns(
     const count = to - from;
     basis.terms.forEach((term, place) => {
       const column = block[place] as Float64Array;
-      column.fill(1, 0, count);
       const chebyshev = basis.chebyshev[place] as boolean;
-      for (const { variable, power } of term) {
+      term.forEach(({ variable, power }, factor) => {
         const values = variables[variable] as Float64Array;
         const centre = chebyshev ? (basis.centres[variable] as number) : 0;
         const halfWidth = chebyshev ? (basis.halfWidths[variable] as number) : 1;
-        for (let row = 0; row < count; row += 1) {
-          mapped[row] = ((values[indices[from + row] as number] as number) - centre) / halfWidth;
-        }
-        if (chebyshev) multiplyByChebyshev(column, mapped, power, count);
-        else multiplyByPower(column, mapped, power, count);
-      }
+        // The first factor is the column, further ones multiply it.
+        const target = factor === 0 ? column : mapped;
+        gather(target, values, indices, from, count, centre, halfWidth);
+        if (power > 1) raise(target, power, count, chebyshev);
+        if (factor > 0)
+          for (let row = 0; row < count; row += 1) column[row] = (column[row] as number) * (mapped[row] as number);
+      });
       if (!chebyshev) {
         const offset = basis.offsets[place] as number;
         const scale = basis.scales[place] as number;
         for (let row = 0; row < count; row += 1) column[row] = ((column[row] as number) - offset) / scale;
       }
     });
-    const last = block[basis.terms.length] as Float64Array;
-    for (let row = 0; row < count; row += 1) {
-      last[row] = (response[indices[from + row] as number] as number) - responseOffset;
-    }
+    gather(block[basis.terms.length] as Float64Array, response, indices, from, count, responseOffset, 1);
   };
 }
 
-function multiplyByChebyshev(column: Float64Array, u: Float64Array, degree: number, count: number): void {
+/** (value - centre) / halfWidth of the chosen rows. */
+function gather(
+  target: Float64Array,
+  values: Float64Array,
+  indices: Int32Array,
+  from: number,
+  count: number,
+  centre: number,
+  halfWidth: number,
+): void {
+  if (halfWidth === 1) {
+    for (let row = 0; row < count; row += 1) target[row] = (values[indices[from + row] as number] as number) - centre;
+    return;
+  }
   for (let row = 0; row < count; row += 1) {
-    const value = u[row] as number;
-    let previous = 1;
-    let current = value;
-    for (let k = 1; k < degree; k += 1) {
-      const next = 2 * value * current - previous;
-      previous = current;
-      current = next;
-    }
-    column[row] = (column[row] as number) * current;
+    target[row] = ((values[indices[from + row] as number] as number) - centre) / halfWidth;
   }
 }
 
-function multiplyByPower(column: Float64Array, values: Float64Array, power: number, count: number): void {
+/** Each value's Chebyshev polynomial of a degree above 1, or its plain power, in its place. */
+function raise(column: Float64Array, degree: number, count: number, chebyshev: boolean): void {
   for (let row = 0; row < count; row += 1) {
-    for (let k = 0; k < power; k += 1) column[row] = (column[row] as number) * (values[row] as number);
+    const value = column[row] as number;
+    let previous = 1;
+    let current = value;
+    for (let k = 1; k < degree; k += 1) {
+      const next = chebyshev ? 2 * value * current - previous : value * current;
+      previous = current;
+      current = next;
+    }
+    column[row] = current;
   }
 }
 

@@ -1,7 +1,8 @@
 /** COPY of binary rows into a table, inside a transaction, on both databases. */
+import type { Writable } from 'node:stream';
 import type { PGliteInterface } from '@electric-sql/pglite';
 import type { Client } from 'pg';
-import type { BinaryRows } from './binary-rows.ts';
+import { BinaryRows } from './binary-rows.ts';
 import type { Transaction } from './database.ts';
 
 const signature = Buffer.from('PGCOPY\n\xff\r\n\0\0\0\0\0\0\0\0\0', 'latin1');
@@ -17,13 +18,26 @@ function connectionOf(tx: Transaction): Connection {
   return session.client;
 }
 
+/** Room for rows that is used again: memory of this size that is asked for and let go costs more than filling it. */
+const rooms: BinaryRows[] = [];
+const roomsKept = 4;
+const largestKept = 8 * 1024 * 1024;
+
 /**
  * @param target table and columns, such as `shot (id, label)`; ours, never sent by anybody
- * @param rows a row for each shot, with a field for each column in this order
+ * @param write writes rows with a field for each column in this order
  * @throws what the database throws, such as a violated constraint
  */
-export async function copyRows(tx: Transaction, target: string, rows: BinaryRows): Promise<void> {
-  if (rows.byteLength === 0) return;
+export async function copyRows(tx: Transaction, target: string, write: (rows: BinaryRows) => void): Promise<void> {
+  const rows = rooms.pop() ?? new BinaryRows();
+  rows.clear();
+  write(rows);
+  if (rows.byteLength > 0) await copy(tx, target, rows);
+  // Not after a failure: the socket may still be reading the rows.
+  if (rooms.length < roomsKept && rows.byteLength <= largestKept) rooms.push(rows);
+}
+
+async function copy(tx: Transaction, target: string, rows: BinaryRows): Promise<void> {
   const connection = connectionOf(tx);
   const statement = (from: string) => `copy ${target} from ${from} (format binary)`;
   if ('exec' in connection) {
@@ -40,7 +54,7 @@ export async function copyRows(tx: Transaction, target: string, rows: BinaryRows
 /** What a connection of node-postgres has for COPY, beyond its type. */
 interface CopyConnection {
   query(text: string): void;
-  sendCopyFromChunk(chunk: Buffer): void;
+  readonly stream: Writable;
   endCopyFrom(): void;
 }
 
@@ -63,12 +77,23 @@ class CopyIn {
   }
 
   handleCopyInResponse(connection: CopyConnection): void {
-    connection.sendCopyFromChunk(signature);
+    const { stream } = connection;
+    const send = (bytes: Buffer): void => {
+      const head = Buffer.alloc(5);
+      head.write('d');
+      head.writeInt32BE(4 + bytes.byteLength, 1);
+      stream.write(head);
+      stream.write(bytes);
+    };
+    // Written as they are: the connection's own method would copy each piece first.
+    stream.cork();
+    send(signature);
     for (let from = 0; from < this.#rows.byteLength; from += chunkBytes) {
-      connection.sendCopyFromChunk(this.#rows.subarray(from, from + chunkBytes));
+      send(this.#rows.subarray(from, from + chunkBytes));
     }
-    connection.sendCopyFromChunk(end);
+    send(end);
     connection.endCopyFrom();
+    stream.uncork();
   }
 
   handleCommandComplete(): void {}

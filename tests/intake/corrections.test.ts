@@ -137,6 +137,26 @@ onEachDatabase((open) => {
     const some = await adopt({ from: 2, to: 3 }, { accept: 'valid' });
     expect(some.receipt.counts).toMatchObject({ revised: 0, rejected: 2 });
   });
+  it('cues and tables are adopted the same way, each by the shots that name them', async () => {
+    const { tipRadius: _tip, ...cue } = gearContent.cues.house;
+    await addGearVersion(db, north.lead, 'north', 'cues', 'house', { ...cue, tipRadius: 'dime' });
+    const wider = { ...gearContent.tables.club, ballDiameter: { value: 58, unit: 'mm' } };
+    await addGearVersion(db, north.lead, 'north', 'tables', 'club', wider);
+    await send(db, north, [{ ...goodShot('own-cue'), cue: 'house@2' }]);
+    for (const [kind, name, moved] of [
+      ['cues', 'house', 4],
+      ['tables', 'club', 5],
+    ] as const) {
+      const gear = { lab: 'north', kind, name };
+      const input = { from: 1, to: 2, reason: 'measured again' };
+      const options = { dryRun: true, accept: 'all' } as const;
+      const { effect, receipt } = await adoptGear(db, north.contributor, gear, input, options, spoolDirectory);
+      expect(receipt.counts, kind).toMatchObject({ revised: moved, rejected: 0 });
+      // Heights of a contact mark depend on the ball and not on the tip.
+      expect(effect.values.tipOffset.largestChange !== 0, kind).toBe(kind === 'tables');
+      expect(effect.values.cueSpeed.largestChange, kind).toBe(0);
+    }
+  });
   it('refuses versions that do not exist, the same version twice, no shot at all, and other labs', async () => {
     expect(await refusalOf(adopt({ to: 9 }))).toBe('not-found');
     expect(await refusalOf(adopt({ to: 1 }))).toBe('request-invalid');

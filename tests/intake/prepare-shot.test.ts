@@ -206,6 +206,16 @@ describe('track, time base and contact', () => {
     ]);
     expect(faultsOf(numbered(() => ({})))).toEqual([['structure-invalid', '/cueTrack']]);
   });
+  it('takes 100,000 points and not one more', () => {
+    const long = (points: number) => ({
+      ...goodShot('t', { contact: { closedFrame: 99_000, openFrame: 99_004 } }),
+      cueTrack: { unit: 'mm', firstFrame: 0, positions: Array.from({ length: points }, (_, index) => index) },
+    });
+    expect(faultsOf(long(100_000))).toEqual([]);
+    expect(prepare(long(100_001)).faults).toMatchObject([
+      { code: 'structure-invalid', pointer: '/cueTrack/positions', expected: 'at most 100000 members' },
+    ]);
+  });
   it('wants first contact, and eight points before it', () => {
     expect(faultsOf(goodShot('t', { contact: { countedFrames: 4 } }))).toEqual([
       ['first-contact-missing', '/contact/closedFrame'],

@@ -46,7 +46,14 @@ describe('JSON', () => {
     expect((await refusal('json', '[{"label":"a"}]')).code).toBe('request-invalid');
     expect((await refusal('json', '{"shots":[{}],"more":1}')).faults[0]?.pointer).toBe('/more');
     expect((await refusal('json', '{"shots":{}}')).faults[0]?.pointer).toBe('/shots');
-    expect((await refusal('json', `{"label":"${'x'.repeat(600)}"}`, { jsonBytes: 500 })).code).toBe('body-too-large');
+    const long = await refusal('json', `{"label":"${'x'.repeat(600)}"}`, { jsonBytes: 500 });
+    expect(long.code).toBe('body-too-large');
+    expect(long.message).toContain('one shot a line as application/x-ndjson');
+  });
+  it('that is really NDJSON or a table says how to send it', async () => {
+    expect((await refusal('json', '{"label":"a"}\n{"label":"b"}\n')).message).toContain('application/x-ndjson');
+    expect((await refusal('json', 'label,rig\na,main\n')).message).toContain('text/csv');
+    expect((await refusal('json', '{"label":\n"a",}')).message).not.toContain('Send one shot a line');
   });
 });
 

@@ -192,7 +192,7 @@ describe('the synthesis of lab slopes', () => {
         interval: row.interval,
         degreesOfFreedom: 5,
       });
-      expect(row.methods.map(({ method }) => method)).toEqual(['REML', 'DL', 'PM']);
+      expect(row.methods.map(({ method }) => method)).toEqual(['REML', 'DL', 'PM', 'ML']);
       expect(row.without).toHaveLength(6);
       expect(row.sentence).toMatch(
         /^6 labs, each with its own slope of .* \(95 % interval .* to .* per .*\); .* \(approximate\)\.$/,
@@ -277,7 +277,7 @@ describe('the curve', () => {
       ...question,
       curve: { variable: 'tipOffset', points: 5, at: [{ variable: 'cueSpeed', value: 3 }] },
     }).curve;
-    expect(curve?.held).toEqual([{ variable: 'cueSpeed', value: 3 }]);
+    expect(curve?.held).toEqual([{ variable: 'cueSpeed', unit: 'm/s', value: 3 }]);
     expect(curve?.points).toHaveLength(5);
     const result = ask(columns, question);
     const slopeAt3 = (result.coefficients[1]?.estimate as number) + 3 * (result.coefficients[2]?.estimate as number);
@@ -333,7 +333,7 @@ describe('the curve', () => {
       terms: [speed, offset],
       curve: { variable: 'cueSpeed', at: [{ variable: 'tipOffset', value: 0.9 }] },
     });
-    expect(warning(result, 'EXTRAPOLATION')).toContain('tipOffset = 0.9 lies outside');
+    expect(warning(result, 'EXTRAPOLATION')).toContain('tipOffset held at 0.9, data');
   });
 });
 

@@ -4,8 +4,9 @@
  * More digits from R through fixtures/make-fixtures.R.
  */
 import { describe, expect, it } from 'vitest';
-import { clusterRobust, informationShares } from '../../src/statistics/cluster-robust.ts';
+import { clusterRobust, clustersOfGroups, informationShares } from '../../src/statistics/cluster-robust.ts';
 import { studentTwoSided } from '../../src/statistics/distributions.ts';
+import { clusterRobustJointTest, type JointTest } from '../../src/statistics/joint-test.ts';
 import { type Contrast, classicalVariance, leastSquares } from '../../src/statistics/least-squares.ts';
 import { type Moments, momentsByGroup } from '../../src/statistics/moments.ts';
 import { expectRelative } from '../harness/expect-relative.ts';
@@ -42,6 +43,14 @@ function fitOf(groups: readonly Moments[], model: 'pooled' | 'within') {
   const outcome = leastSquares(groups, model);
   if (!outcome.ok) throw new Error(outcome.reason);
   return outcome.fit;
+}
+
+/** Approximate Hotelling T squared (Wald_test of clubSandwich, test HTZ). */
+function expectJoint(found: JointTest | null, reference: JointTest): void {
+  expect(found?.numeratorDegrees).toBe(reference.numeratorDegrees);
+  expectRelative(found?.denominatorDegrees as number, reference.denominatorDegrees, 1e-7);
+  expectRelative(found?.f as number, reference.f, 1e-8);
+  expectRelative(found?.pValue as number, reference.pValue, 1e-6);
 }
 
 describe("Petersen's test data: 500 firms, 10 years", () => {
@@ -102,6 +111,15 @@ describe("Petersen's test data: 500 firms, 10 years", () => {
       printed(degreesOfFreedom, [9, 8.99][j] as number, 2);
     });
   });
+
+  it('both coefficients together, by year', () => {
+    const fit = fitOf(byYear, 'pooled');
+    const level = (fit.means[1] as number) - (fit.slopes[0] as number) * (fit.means[0] as number);
+    const contrasts = [intercept(fit.means[0] as number), slope];
+    const estimates = [level, fit.slopes[0] as number];
+    const found = clusterRobustJointTest(fit, clustersOfGroups(fit, byYear), contrasts, estimates, true);
+    expectJoint(found, fixture.Petersen.yearJoint);
+  });
 });
 
 describe('MortalityRates: states absorbed, years as predictors', () => {
@@ -139,5 +157,11 @@ describe('MortalityRates: states absorbed, years as predictors', () => {
       printed(degreesOfFreedom, [24.58, 5.77][j] as number, 2);
       printed(studentTwoSided((fit.slopes[j] as number) / error, degreesOfFreedom), [0.00583, 0.49663][j] as number, 5);
     });
+  });
+
+  it('both together: the F test of the approximate Hotelling distribution', () => {
+    const estimates = [fit.slopes[0] as number, fit.slopes[1] as number];
+    const test = clusterRobustJointTest(fit, clustersOfGroups(fit, groups), contrasts, estimates, false);
+    expectJoint(test, fixture.MortalityRates.joint);
   });
 });

@@ -359,7 +359,7 @@ onEachDatabase((open) => {
     expect(table.headers['content-type']).toContain('text/csv');
     const lines = table.body.trim().split('\n');
     expect(lines[0]).toBe(
-      'section,term,label,at,estimate,standard_error,degrees_of_freedom,lower,upper,p_value,unit,shots,weight',
+      'section,term,label,at,estimate,standard_error,degrees_of_freedom,lower,upper,p_value,unit,shots,weight,statistical_error,common_error',
     );
     const coefficient = lines.find((line) => line.startsWith('coefficient,objectBallDistance')) as string;
     expect(Number(coefficient.split(',')[4])).toBe(result.coefficients[0].estimate);

@@ -67,6 +67,12 @@ onEachDatabase((open) => {
     return socket;
   };
 
+  it('that is compressed is refused, and says so', async () => {
+    const answer = await post('label,rig\nz-1,main\n', 'text/csv', { 'content-encoding': 'gzip' });
+    expect(answer.status).toBe(415);
+    expect(((await answer.json()) as { detail: string }).detail).toContain('Content-Encoding was gzip');
+  });
+
   describe('an Idempotency-Key', () => {
     it('answers a multipart upload once, whatever its boundary; another table under the key is refused', async () => {
       const key = { 'idempotency-key': 'form-1' };

@@ -22,14 +22,15 @@ if (postgresql !== null) {
 }
 try {
   console.log(
-    '| database | rounds | acknowledged, whole | not acknowledged, absent | committed, killed before the answer | wrong |',
+    '| database | rounds | acknowledged, whole | not acknowledged, absent | committed, killed before the answer | kills by quarter of the usual time, and after it | wrong |',
   );
-  console.log('|---|---|---|---|---|---|');
+  console.log('|---|---|---|---|---|---|---|');
   const all = await Promise.all(
     places.map(async ([name, place]) => ({ name, ...(await killRounds(place, rounds, seed)) })),
   );
-  for (const { name, acknowledged, absent, wholeUnanswered, wrong } of all) {
-    console.log(`| ${name} | ${rounds} | ${acknowledged} | ${absent} | ${wholeUnanswered} | ${wrong.length} |`);
+  for (const { name, acknowledged, absent, wholeUnanswered, moments, wrong } of all) {
+    const cells = [name, rounds, acknowledged, absent, wholeUnanswered, moments.join(', '), wrong.length];
+    console.log(`| ${cells.join(' | ')} |`);
     for (const line of wrong) console.log(line);
     if (wrong.length > 0) process.exitCode = 1;
   }

@@ -6,13 +6,30 @@ import { decodeUtf8 } from './decode-utf8.ts';
 import { limitBytes } from './limit-bytes.ts';
 import type { SentShot } from './sent-shot.ts';
 
+const lineByLine = ' Send one shot a line as application/x-ndjson';
+
+/** What to send instead, when the text shows what it is. */
+function adviceFor(text: string): string {
+  const [first = '', ...rest] = text.trim().split('\n');
+  if (rest.length > 0 && isJson(first)) return `${lineByLine}, or a list of shots in one object as application/json.`;
+  return /^[[{]/.test(first) ? '' : ' A table goes as text/csv.';
+}
+
+function isJson(text: string): boolean {
+  try {
+    JSON.parse(text);
+    return true;
+  } catch {
+    return false;
+  }
+}
+
 function parse(text: string): unknown {
   try {
     return JSON.parse(text) as unknown;
   } catch (error) {
-    throw new Refusal('malformed-body', error instanceof Error ? error.message : 'The body is not JSON.', {
-      cause: error,
-    });
+    const reason = error instanceof Error ? error.message : 'The body is not JSON';
+    throw new Refusal('malformed-body', `${reason}.${adviceFor(text)}`, { cause: error });
   }
 }
 
@@ -43,7 +60,7 @@ function shotsOf(body: unknown): readonly unknown[] {
  */
 export async function* readJson(chunks: AsyncIterable<Uint8Array>, jsonBytes: number): AsyncGenerator<SentShot> {
   const pieces: Uint8Array[] = [];
-  for await (const chunk of limitBytes(chunks, jsonBytes)) pieces.push(chunk);
+  for await (const chunk of limitBytes(chunks, jsonBytes, `${lineByLine}, which may be longer.`)) pieces.push(chunk);
   const shots = shotsOf(parse(decodeUtf8(Buffer.concat(pieces), 'The body')));
   for (const [index, value] of shots.entries()) {
     yield { position: index + 1, row: null, columns: null, value, faults: [] };

@@ -1,7 +1,6 @@
 /** The hot table: the current derivation of each current shot in narrow columns, a copy that can be rebuilt. */
 import { sql } from 'drizzle-orm';
 import { applyVocabulary } from '../../access/vocabularies.ts';
-import { BinaryRows } from '../../store/binary-rows.ts';
 import { copyRows } from '../../store/copy-rows.ts';
 import type { Transaction } from '../../store/database.ts';
 import { hotFieldNames } from '../hot-fields.ts';
@@ -62,13 +61,13 @@ export async function replaceHotRows(
 
 /** Adds shots of one lab that the hot table does not hold. */
 export async function insertHotRows(tx: Transaction, labId: number, rows: readonly HotRow[]): Promise<void> {
-  const written = new BinaryRows();
-  for (const row of rows) {
-    written.row(names.length).int4(labId).int4(row.ordinal).hexadecimal(row.shotId).int8(row.revisionId);
-    written.timestamp(row.firstReceivedAt).boolean(row.shared).int4(row.rigId).int4(row.cueId).int4(row.tableId);
-    written.fields(row.fields);
-  }
-  await copyRows(tx, target, written);
+  await copyRows(tx, target, (written) => {
+    for (const row of rows) {
+      written.row(names.length).int4(labId).int4(row.ordinal).hexadecimal(row.shotId).int8(row.revisionId);
+      written.timestamp(row.firstReceivedAt).boolean(row.shared).int4(row.rigId).int4(row.cueId).int4(row.tableId);
+      written.fields(row.fields);
+    }
+  });
   await applyVocabulary(
     tx,
     labId,

@@ -1,7 +1,6 @@
 /** Rows of derivation. */
 import { sql } from 'drizzle-orm';
 import type { DerivedShot } from '../../../shared/derivation.ts';
-import { BinaryRows } from '../../store/binary-rows.ts';
 import { copyRows } from '../../store/copy-rows.ts';
 import type { Transaction } from '../../store/database.ts';
 import type { StoredRevision } from './insert-revisions.ts';
@@ -9,13 +8,13 @@ import { unnest } from './unnest.ts';
 
 /** The derivations of new revisions, which have none yet. */
 export async function insertFirstDerivations(tx: Transaction, revisions: readonly StoredRevision[]): Promise<void> {
-  const rows = new BinaryRows();
-  for (const { id, shot } of revisions) {
-    for (const { methodVersion, derived } of shot.ready.derivations) {
-      rows.row(3).int8(id).text(methodVersion).binary(derived);
+  await copyRows(tx, 'derivation (revision_id, method_version, derived)', (rows) => {
+    for (const { id, shot } of revisions) {
+      for (const { methodVersion, derived } of shot.ready.derivations) {
+        rows.row(3).int8(id).text(methodVersion).binary(derived);
+      }
     }
-  }
-  await copyRows(tx, 'derivation (revision_id, method_version, derived)', rows);
+  });
 }
 
 export interface NewDerivation {

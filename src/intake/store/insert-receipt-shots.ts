@@ -3,7 +3,6 @@
  * they are those of its revision.
  */
 import type { ReceiptShot } from '../../../shared/submission.ts';
-import { BinaryRows } from '../../store/binary-rows.ts';
 import { copyRows } from '../../store/copy-rows.ts';
 import type { Transaction } from '../../store/database.ts';
 
@@ -20,12 +19,12 @@ export async function insertReceiptShots(
   submissionId: string,
   shots: readonly ReceiptRow[],
 ): Promise<void> {
-  const rows = new BinaryRows();
-  for (const { position, label, state, shot, revision, derived, faults } of shots) {
-    rows.row(8).hexadecimal(submissionId).int4(position).text(label).text(state).hexadecimal(shot).int4(revision);
-    if (shot !== null || derived === null) rows.null();
-    else rows.jsonb(derived);
-    rows.jsonb(faults.length === 0 ? noFaults : Buffer.from(JSON.stringify(faults)));
-  }
-  await copyRows(tx, target, rows);
+  await copyRows(tx, target, (rows) => {
+    for (const { position, label, state, shot, revision, derived, faults } of shots) {
+      rows.row(8).hexadecimal(submissionId).int4(position).text(label).text(state).hexadecimal(shot).int4(revision);
+      if (shot !== null || derived === null) rows.null();
+      else rows.jsonb(derived);
+      rows.jsonb(faults.length === 0 ? noFaults : Buffer.from(JSON.stringify(faults)));
+    }
+  });
 }

@@ -1,6 +1,5 @@
 /** Rows of shot_revision and track. */
 import { sql } from 'drizzle-orm';
-import { BinaryRows } from '../../store/binary-rows.ts';
 import { copyRows } from '../../store/copy-rows.ts';
 import type { Transaction } from '../../store/database.ts';
 import type { EncodedTrack, TrackKind } from '../track-bytes.ts';
@@ -44,29 +43,29 @@ export async function insertRevisions(
   { submissionId, receivedAt }: Arrival,
   revisions: readonly StoredRevision[],
 ): Promise<void> {
-  const rows = new BinaryRows();
-  for (const { id, firstReceivedAt, shot } of revisions) {
-    const { content, contentHash, trackHash, rigId, cueId, tableId } = shot.ready;
-    rows.row(12).int8(id).hexadecimal(shot.id).int4(shot.revision).hexadecimal(submissionId);
-    rows.jsonb(content).hexadecimal(contentHash).hexadecimal(trackHash).int4(rigId).int4(cueId).int4(tableId);
-    rows.timestamp(1000 * receivedAt.getTime()).timestamp(firstReceivedAt);
-  }
-  await copyRows(tx, revisionTarget, rows);
+  await copyRows(tx, revisionTarget, (rows) => {
+    for (const { id, firstReceivedAt, shot } of revisions) {
+      const { content, contentHash, trackHash, rigId, cueId, tableId } = shot.ready;
+      rows.row(12).int8(id).hexadecimal(shot.id).int4(shot.revision).hexadecimal(submissionId);
+      rows.jsonb(content).hexadecimal(contentHash).hexadecimal(trackHash).int4(rigId).int4(cueId).int4(tableId);
+      rows.timestamp(1000 * receivedAt.getTime()).timestamp(firstReceivedAt);
+    }
+  });
 }
 
 const trackTarget = `track (revision_id, kind, unit, points, positions, frames, first_frame, times, time_unit, gaps)`;
 
 /** Tracks as exact bytes. */
 export async function insertTracks(tx: Transaction, revisions: readonly StoredRevision[]): Promise<void> {
-  const rows = new BinaryRows();
-  const write = (id: number, kind: TrackKind, track: EncodedTrack | null): void => {
-    if (track === null) return;
-    rows.row(10).int8(id).text(kind).text(track.unit).int4(track.points).binary(track.positions).binary(track.frames);
-    rows.int4(track.firstFrame).binary(track.times).text(track.timeUnit).binary(track.gaps);
-  };
-  for (const { id, shot } of revisions) {
-    write(id, 'cue', shot.ready.track);
-    write(id, 'ball', shot.ready.ballTrack);
-  }
-  await copyRows(tx, trackTarget, rows);
+  await copyRows(tx, trackTarget, (rows) => {
+    const write = (id: number, kind: TrackKind, track: EncodedTrack | null): void => {
+      if (track === null) return;
+      rows.row(10).int8(id).text(kind).text(track.unit).int4(track.points).binary(track.positions).binary(track.frames);
+      rows.int4(track.firstFrame).binary(track.times).text(track.timeUnit).binary(track.gaps);
+    };
+    for (const { id, shot } of revisions) {
+      write(id, 'cue', shot.ready.track);
+      write(id, 'ball', shot.ready.ballTrack);
+    }
+  });
 }

@@ -1,6 +1,5 @@
 /** Rows of shot: identity, ordinal, sharing and the current revision. */
 import { sql } from 'drizzle-orm';
-import { BinaryRows } from '../../store/binary-rows.ts';
 import { copyRows } from '../../store/copy-rows.ts';
 import type { Transaction } from '../../store/database.ts';
 import type { Arrival } from './accepted-shot.ts';
@@ -19,15 +18,15 @@ export async function insertShots(
   revisions: readonly StoredRevision[],
 ): Promise<void> {
   const at = 1000 * receivedAt.getTime();
-  const rows = new BinaryRows();
-  for (const { id, shot } of revisions) {
-    if (!shot.isNew) continue;
-    rows.row(9).hexadecimal(shot.id).int4(labId).text(shot.label).int4(shot.ordinal).int8(id).boolean(shot.shared);
-    if (shot.shared) rows.timestamp(at).int4(1);
-    else rows.null().null();
-    rows.timestamp(at);
-  }
-  await copyRows(tx, target, rows);
+  await copyRows(tx, target, (rows) => {
+    for (const { id, shot } of revisions) {
+      if (!shot.isNew) continue;
+      rows.row(9).hexadecimal(shot.id).int4(labId).text(shot.label).int4(shot.ordinal).int8(id).boolean(shot.shared);
+      if (shot.shared) rows.timestamp(at).int4(1);
+      else rows.null().null();
+      rows.timestamp(at);
+    }
+  });
   const revised = revisions.filter(({ shot }) => !shot.isNew);
   if (revised.length === 0) return;
   const current = unnest(revised, [

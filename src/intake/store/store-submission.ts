@@ -11,6 +11,7 @@ import { holdActiveMethod } from '../active-method.ts';
 import type { KeepAnswer } from '../idempotency.ts';
 import type { SentPlace, SubmissionMedia } from '../read/sent-shot.ts';
 import { receiptOf } from '../receipt-of.ts';
+import { remarksOn } from '../remarks.ts';
 import type { Spool } from '../spool.ts';
 import type { Arrival } from './accepted-shot.ts';
 import { type PassResult, ShotRejected, storeSpool } from './store-spool.ts';
@@ -83,10 +84,16 @@ async function insertSubmission(tx: Transaction, sent: SpooledSubmission, receiv
   };
 }
 
-function present(sent: SpooledSubmission, receivedAt: Date, stored: boolean, result: PassResult): Receipt {
-  const { id, labSlug, options } = sent;
+async function present(
+  tx: Transaction,
+  sent: SpooledSubmission,
+  stored: boolean,
+  result: PassResult,
+): Promise<Receipt> {
+  const { id, labSlug, options, receivedAt } = sent;
   const { counts, rejected } = result;
-  return receiptOf({ id, lab: labSlug, receivedAt, dryRun: options.dryRun, stored, counts, rejected });
+  const remarks = await remarksOn(tx, id);
+  return receiptOf({ id, lab: labSlug, receivedAt, dryRun: options.dryRun, stored, counts, rejected, remarks });
 }
 
 /** Decides and keeps the receipt, stores no shot. */
@@ -96,7 +103,7 @@ async function recordOnly(tx: Transaction, sent: SpooledSubmission): Promise<Rec
   const pass = { write: false, allOrNothing: false, revise: options.revise, columns, nextOrdinal: 0, methods };
   const result = await storeSpool(tx, arrivalOf(sent, receivedAt), sent.spool, pass);
   await fill(result.counts);
-  const receipt = present(sent, receivedAt, false, result);
+  const receipt = await present(tx, sent, false, result);
   await sent.keepAnswer?.(tx, receipt);
   return receipt;
 }
@@ -120,7 +127,7 @@ async function storeShots(tx: Transaction, sent: SpooledSubmission, nextOrdinal:
   };
   const result = await storeSpool(tx, arrivalOf(sent, receivedAt), sent.spool, pass);
   await fill(result.counts);
-  const receipt = present(sent, receivedAt, true, result);
+  const receipt = await present(tx, sent, true, result);
   await sent.keepAnswer?.(tx, receipt);
   const { created, revised } = result.counts;
   if (created + revised + result.onlyShared > 0) {

@@ -3,6 +3,8 @@ import { Readable } from 'node:stream';
 import type { FastifyInstance, FastifyReply } from 'fastify';
 import type { FastifyPluginAsyncZod } from 'fastify-type-provider-zod';
 import { z } from 'zod';
+import { printable } from '../../../shared/fault.ts';
+import { Refusal } from '../../../shared/refusal.ts';
 import { receiptSchema, receiptShotSchema, submissionQuerySchema } from '../../../shared/submission.ts';
 import type { Methods } from '../../derivation/methods.ts';
 import { intakeLimits } from '../../intake/limits.ts';
@@ -68,6 +70,11 @@ const uploadRoute: FastifyPluginAsyncZod<SubmissionRouteOptions> = async (scope,
       },
     },
     async (request, reply) => {
+      const encoding = request.headers['content-encoding'] ?? 'identity';
+      if (encoding !== 'identity') {
+        const sent = printable(encoding);
+        throw new Refusal('unsupported-media-type', `Content-Encoding was ${sent}: send the body uncompressed.`);
+      }
       // Storing a long upload is silent for longer than an idle connection lives.
       if ('setTimeout' in request.raw.socket) request.raw.socket.setTimeout(0);
       const contentType = request.headers['content-type'] ?? '';

@@ -14,6 +14,8 @@ export interface KillCounts {
   readonly absent: number;
   /** Committed, but killed before the answer was out: whole, and a repeat under its key gets the stored answer. */
   readonly wholeUnanswered: number;
+  /** Kills in each quarter of the usual time from the first byte to the answer, then those after it. */
+  readonly moments: readonly number[];
   /** Anything else, in words; must be empty. */
   readonly wrong: readonly string[];
 }
@@ -41,6 +43,7 @@ function spoolFiles(directory: string): number {
 export async function killRounds(place: Place, rounds: number, seed: number): Promise<KillCounts> {
   const uniform = seededUniform(seed);
   const counts = { acknowledged: 0, absent: 0, wholeUnanswered: 0 };
+  const moments = [0, 0, 0, 0, 0];
   const wrong: string[] = [];
   let server = await ServerProcess.start(place);
   const warmUp = await server.makeLab('warm-up');
@@ -59,6 +62,8 @@ export async function killRounds(place: Place, rounds: number, seed: number): Pr
       (): Answer | null => null,
     );
     await sleep(1.15 * usual * uniform());
+    const quarter = Math.min(4, Math.floor((4 * (performance.now() - begun)) / usual));
+    moments[quarter] = (moments[quarter] ?? 0) + 1;
     await server.kill();
     const answer = await pending;
     server = await ServerProcess.start(place);
@@ -82,5 +87,5 @@ export async function killRounds(place: Place, rounds: number, seed: number): Pr
     }
   }
   await server.stop();
-  return { rounds, ...counts, wrong };
+  return { rounds, ...counts, moments, wrong };
 }

@@ -33,11 +33,11 @@ export async function uploadMemory(place: Place, megabytes: number): Promise<Mem
   const server = await ServerProcess.start(place);
   try {
     const token = await server.makeLab('long');
-    // A short upload first, so that code loaded once is not counted.
+    // A short upload first, so that code loaded once is not counted; so short that it starts no threads.
     await server.upload(
       'long',
       token,
-      lines('warm-up', 10_000_000, 2e5, () => {}),
+      lines('warm-up', 10_000_000, 6e4, () => {}),
     );
     const idle = server.residentBytes();
     let peak = idle;
