@@ -3,12 +3,17 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Fastify, { type FastifyInstance, type FastifyServerOptions } from 'fastify';
+import { PrincipalBook } from './access/principal-book.ts';
 import { type Methods, publishedMethods } from './derivation/methods.ts';
 import { graphqlPlugin } from './graphql/plugin.ts';
 import { doDueWork } from './intake/housekeeping.ts';
+import { shareDue } from './intake/planned-sharing.ts';
 import { type Pace, usualPace } from './intake/read/pace-body.ts';
 import { RecomputationRunner } from './intake/recomputation/recomputation-runner.ts';
 import { openNoticeFeed } from './notices/notice-feed.ts';
+import { ColumnStore } from './pooling/column-store/column-store.ts';
+import { withLiveSource } from './pooling/live-source.ts';
+import { VersionBook } from './pooling/version-book.ts';
 import { authenticate } from './rest/authentication.ts';
 import { restPlugin } from './rest/plugin.ts';
 import { replyNotFound, replyProblem } from './rest/problem-reply.ts';
@@ -29,8 +34,21 @@ export interface AppOptions {
   readonly methods?: Methods;
   /** Long computations at a time, and how many may wait. */
   readonly threads?: PoolLimits;
+  /** Bytes of shots that may be kept in memory; beyond them they are read anew for every question. */
+  readonly columnBytes?: number;
+  /** Shots above which a question is answered in a thread. */
+  readonly manyShots?: number;
   readonly logger?: FastifyServerOptions['logger'];
 }
+
+declare module 'fastify' {
+  interface FastifyContextConfig {
+    /** False for routes that change nothing though their method might, such as questions that are posted. */
+    writes?: boolean;
+  }
+}
+
+const readingMethods: ReadonlySet<string> = new Set(['GET', 'HEAD', 'OPTIONS']);
 
 /** The whole service over an open database, ready to listen or to be asked through `inject`. */
 export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
@@ -59,22 +77,37 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   app.addHook('onClose', () => runner.stop());
   const feed = openNoticeFeed(options.database);
   app.addHook('onClose', () => feed.close());
+  const versions = new VersionBook(db, feed, () => shareDue(db));
+  const principals = new PrincipalBook(db, feed);
+  // What was written here counts from its acknowledgement on, before other servers hear of it.
+  app.addHook('onSend', async (request) => {
+    if (readingMethods.has(request.method) || request.routeOptions.config.writes === false) return;
+    versions.invalidate();
+    principals.clear();
+  });
   const threads = new ThreadPool(options.threads ?? { threads: 1, queue: 32 });
   app.addHook('onClose', () => threads.close());
+  const columns = new ColumnStore(options.database, options.columnBytes ?? 1_000_000_000);
+  const live = withLiveSource(db, { versions, columns, threads, manyShots: options.manyShots ?? 50_000 });
+  const publicRead = options.publicRead ?? false;
   await app.register(restPlugin, {
-    db,
+    db: live,
     feed,
+    versions,
+    principals,
     threads,
     methods,
     runner,
-    publicRead: options.publicRead ?? false,
+    publicRead,
     corsOrigins: options.corsOrigins ?? [],
     maximumUploadBytes: options.maximumUploadBytes ?? 2_000_000_000,
     spoolDirectory,
     pace: options.pace ?? usualPace,
   });
-  const publicRead = options.publicRead ?? false;
-  await app.register(graphqlPlugin, { db, authenticate: (scope) => authenticate(scope, { db, publicRead }) });
+  await app.register(graphqlPlugin, {
+    db: live,
+    authenticate: (scope) => authenticate(scope, { principals, publicRead }),
+  });
   keepHouse(app, options.database);
   return app;
 }

@@ -14,6 +14,7 @@ const settingsSchema = z.object({
   UPLOAD_LEAST_BYTES_PER_SECOND: z.coerce.number().int().min(0).default(1000),
   ANALYSIS_THREADS: z.coerce.number().int().min(1).max(64).optional(),
   ANALYSIS_QUEUE: z.coerce.number().int().min(0).default(32),
+  COLUMN_MEMORY_MEGABYTES: z.coerce.number().int().min(0).default(1000),
   LOG_LEVEL: z.enum(['trace', 'debug', 'info', 'warn', 'error', 'fatal', 'silent']).default('info'),
 });
 
@@ -31,6 +32,8 @@ export interface Config {
   /** Long computations at a time; null leaves it to the number of processors. */
   readonly analysisThreads: number | null;
   readonly analysisQueue: number;
+  /** Shots kept in memory for questions. */
+  readonly columnBytes: number;
   readonly logLevel: string;
 }
 
@@ -62,6 +65,7 @@ export function readConfig(environment: Readonly<Record<string, string | undefin
     uploadLeastBytesPerSecond: settings.UPLOAD_LEAST_BYTES_PER_SECOND,
     analysisThreads: settings.ANALYSIS_THREADS ?? null,
     analysisQueue: settings.ANALYSIS_QUEUE,
+    columnBytes: settings.COLUMN_MEMORY_MEGABYTES * 1_000_000,
     logLevel: settings.LOG_LEVEL,
   };
 }

@@ -25,6 +25,7 @@ async function main(): Promise<void> {
       idleSeconds: config.uploadIdleSeconds,
       leastBytesPerSecond: config.uploadLeastBytesPerSecond,
     },
+    columnBytes: config.columnBytes,
     threads: {
       // One processor is left to those who only read or upload.
       threads: config.analysisThreads ?? Math.max(1, availableParallelism() - 1),

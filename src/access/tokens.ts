@@ -93,8 +93,16 @@ export async function revokeToken(db: Database, principal: Principal, id: string
 }
 
 export type FoundPrincipal =
-  | { readonly ok: true; readonly principal: Principal }
+  | {
+      readonly ok: true;
+      readonly principal: Principal;
+      /** How long this holds if nobody ends the token, ms; a longer use has to be noted. */
+      readonly keepFor: number;
+    }
   | { readonly ok: false; readonly reason: 'unknown' | 'expired' };
+
+/** A use is noted once a minute, ms. */
+const noteEvery = 60_000;
 
 /** The principal of a token's text; 'expired' also when it was revoked. Notes the use, at most once a minute. */
 export async function findPrincipal(db: Database, text: string): Promise<FoundPrincipal> {
@@ -105,6 +113,7 @@ export async function findPrincipal(db: Database, text: string): Promise<FoundPr
       labId: lab.id,
       slug: lab.slug,
       ended: sql<boolean>`(${accessToken.revokedAt} is not null or coalesce(${accessToken.expiresAt} <= now(), false))`,
+      endsIn: sql<number | null>`extract(epoch from ${accessToken.expiresAt} - now())::float8 * 1000`,
       useIsOld: sql<boolean>`coalesce(${accessToken.lastUsedAt} < now() - interval '1 minute', true)`,
     })
     .from(accessToken)
@@ -118,6 +127,7 @@ export async function findPrincipal(db: Database, text: string): Promise<FoundPr
   }
   return {
     ok: true,
+    keepFor: row.endsIn === null ? noteEvery : Math.min(noteEvery, Number(row.endsIn)),
     principal: {
       // The check constraint of the table allows no other role.
       role: row.role as TokenRole,

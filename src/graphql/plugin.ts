@@ -35,7 +35,11 @@ export async function graphqlPlugin(scope: FastifyInstance, { db, authenticate }
     }),
     errorHandler: (error, request, reply) => void refuseRequest(error, request, reply),
     // The parts of a request are read by the handler, which refuses what is of another type instead of converting it.
-    additionalRouteOptions: { preHandler: serveGraphql(db), validatorCompiler: () => () => true },
+    additionalRouteOptions: {
+      config: { writes: false },
+      preHandler: serveGraphql(db),
+      validatorCompiler: () => () => true,
+    },
   });
   scope.graphql.addHook('preExecution', async (schema, document, context, variables) => {
     checkCost(schema, document, variables ?? {}, context.operationName);

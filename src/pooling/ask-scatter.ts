@@ -6,7 +6,7 @@ import type { Principal } from '../access/principal.ts';
 import { requireScope } from '../access/visibility.ts';
 import type { Database } from '../store/database.ts';
 import { countCells, type GridCell } from './count-cells.ts';
-import { loadLiveColumns } from './load-columns.ts';
+import { currentColumns } from './current-columns.ts';
 import { type LeftOut, selectShots } from './select-shots.ts';
 
 export interface ScatterQuestion {
@@ -34,10 +34,7 @@ export interface Scatter {
 export async function askScatter(db: Database, principal: Principal, question: ScatterQuestion): Promise<Scatter> {
   permit(principal, 'readShared');
   const scope = requireScope(principal, question.scope);
-  const columns = await db.transaction((tx) => loadLiveColumns(tx, scope), {
-    isolationLevel: 'repeatable read',
-    accessMode: 'read only',
-  });
+  const columns = await currentColumns(db, scope);
   const { x, y } = question;
   const { indices, leftOut } = selectShots(columns, question.filter, x === y ? [x] : [x, y]);
   return {

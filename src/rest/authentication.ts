@@ -2,8 +2,7 @@
 import type { FastifyInstance } from 'fastify';
 import { Refusal } from '../../shared/refusal.ts';
 import { anonymous, type Principal } from '../access/principal.ts';
-import { findPrincipal } from '../access/tokens.ts';
-import type { Database } from '../store/database.ts';
+import type { PrincipalBook } from '../access/principal-book.ts';
 
 declare module 'fastify' {
   interface FastifyRequest {
@@ -22,7 +21,10 @@ function bearerToken(header: string | undefined): string | null {
 }
 
 /** Sets `request.principal` on every route of the scope, or refuses. */
-export function authenticate(scope: FastifyInstance, options: { db: Database; publicRead: boolean }): void {
+export function authenticate(
+  scope: FastifyInstance,
+  options: { principals: PrincipalBook; publicRead: boolean },
+): void {
   scope.decorateRequest('principal');
   scope.addHook('onRequest', async (request) => {
     const header = request.headers.authorization;
@@ -36,7 +38,7 @@ export function authenticate(scope: FastifyInstance, options: { db: Database; pu
       request.principal = anonymous;
       return;
     }
-    const found = await findPrincipal(options.db, token);
+    const found = await options.principals.find(token);
     if (found.ok) request.principal = found.principal;
     else if (found.reason === 'expired') throw new Refusal('token-expired', 'It is past its end date, or was revoked.');
     else throw new Refusal('unauthenticated', 'This token is not known here.');

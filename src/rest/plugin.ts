@@ -8,14 +8,17 @@ import {
   serializerCompiler,
   validatorCompiler,
 } from 'fastify-type-provider-zod';
+import type { PrincipalBook } from '../access/principal-book.ts';
 import type { Methods } from '../derivation/methods.ts';
-import { shareDue } from '../intake/planned-sharing.ts';
 import type { Pace } from '../intake/read/pace-body.ts';
 import type { RecomputationRunner } from '../intake/recomputation/recomputation-runner.ts';
 import type { NoticeFeed } from '../notices/notice-feed.ts';
+import type { VersionBook } from '../pooling/version-book.ts';
 import type { Database } from '../store/database.ts';
 import type { ThreadPool } from '../threads/thread-pool.ts';
 import { authenticate } from './authentication.ts';
+import { answerConditionally } from './conditional.ts';
+import { KeptAnswers } from './kept-answers.ts';
 import { replyProblem } from './problem-reply.ts';
 import { analysisRoutes } from './routes/analyses.ts';
 import { analysisFigureRoutes } from './routes/analysis-figures.ts';
@@ -38,6 +41,8 @@ import { vocabularyRoutes } from './routes/vocabularies.ts';
 export interface RestOptions {
   readonly db: Database;
   readonly feed: NoticeFeed;
+  readonly versions: VersionBook;
+  readonly principals: PrincipalBook;
   /** For long computations. */
   readonly threads: ThreadPool;
   readonly publicRead: boolean;
@@ -52,7 +57,7 @@ export interface RestOptions {
 const description = `Several labs upload high-speed films of cue strokes; this service checks them, recomputes cue
 speed and acceleration at impact, contact time and tip offset with their uncertainties, pools labs, compares matched
 pairs, and freezes releases that anybody can recompute. Results are in SI; inputs carry their own units. Refusals are
-RFC 9457 problems from a closed table of codes.`;
+RFC 9457 problems from a closed table of codes. What is read carries an ETag, and If-None-Match is heeded.`;
 
 /** Registers every route under /v1 and the description at /openapi.json. */
 export async function restPlugin(scope: FastifyInstance, options: RestOptions): Promise<void> {
@@ -73,6 +78,7 @@ export async function restPlugin(scope: FastifyInstance, options: RestOptions): 
     transform: jsonSchemaTransform,
     transformObject: jsonSchemaTransformObject,
   });
+  answerConditionally(scope);
   authenticate(scope, options);
   const { db } = options;
   await scope.register(labRoutes, { db, prefix: '/v1' });
@@ -87,8 +93,8 @@ export async function restPlugin(scope: FastifyInstance, options: RestOptions): 
   await scope.register(
     async (analyses) => {
       // Sharing that is due by now belongs to the data of every question asked from now on.
-      analyses.addHook('preHandler', async () => void (await shareDue(db)));
-      await analyses.register(analysisRoutes, { db });
+      analyses.addHook('onRequest', async () => void (await options.versions.read()));
+      await analyses.register(analysisRoutes, { db, answers: new KeptAnswers(options.versions) });
       await analyses.register(analysisFigureRoutes, { db });
     },
     { prefix: '/v1' },

@@ -21,6 +21,17 @@ export interface Listening {
   close(): Promise<void>;
 }
 
+/** One state of the database, for reading. */
+export interface Snapshot {
+  readonly tx: Database | Transaction;
+  /**
+   * Copies the rows of a query out in the binary format of COPY, see copied-rows.ts.
+   * @param query a select without parameters
+   * @param take gets whole rows at a time; the bytes are valid during the call only
+   */
+  copy(query: string, take: (bytes: Uint8Array) => void): Promise<void>;
+}
+
 export interface OpenDatabase {
   readonly db: Database;
   readonly kind: 'embedded' | 'postgresql';
@@ -31,6 +42,8 @@ export interface OpenDatabase {
    * @throws Error when no connection can be had
    */
   listen(channel: string, hear: (payload: string) => void): Promise<Listening>;
+  /** Reads from one state of the database: everything in `work` sees the same commits. */
+  snapshot<Result>(work: (snapshot: Snapshot) => Promise<Result>): Promise<Result>;
   /** Ends all connections and gives the data directory free. May be called more than once. */
   close(): Promise<void>;
 }

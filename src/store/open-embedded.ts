@@ -2,9 +2,10 @@
 import { existsSync, mkdirSync, renameSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { PGlite } from '@electric-sql/pglite';
+import { sql } from 'drizzle-orm';
 import { drizzle } from 'drizzle-orm/pglite';
 import { lockDataDirectory } from './data-directory-lock.ts';
-import type { Listening, OpenDatabase } from './database.ts';
+import type { Listening, OpenDatabase, Transaction } from './database.ts';
 import { migrate } from './migrate.ts';
 import * as schema from './schema.ts';
 
@@ -60,8 +61,14 @@ async function openClient(client: PGlite, description: string, release: () => vo
     await client.close();
     throw error;
   }
+  const db = drizzle(client, { schema });
   return {
-    db: drizzle(client, { schema }),
+    db,
+    snapshot: (work) =>
+      db.transaction(async (tx) => work({ tx, copy: (query, take) => copyEmbedded(tx, query, take) }), {
+        isolationLevel: 'repeatable read',
+        accessMode: 'read only',
+      }),
     kind: 'embedded',
     description,
     listen: (channel, hear) => listenEmbedded(client, channel, hear),
@@ -71,6 +78,14 @@ async function openClient(client: PGlite, description: string, release: () => vo
       release();
     },
   };
+}
+
+/** The embedded database writes a copy into memory, and hands it over with the result. */
+async function copyEmbedded(tx: Transaction, query: string, take: (bytes: Uint8Array) => void): Promise<void> {
+  // The driver's own result, which drizzle's type of it does not tell.
+  const { blob } = (await tx.execute(sql.raw(`copy (${query}) to '/dev/blob' (format binary)`))) as { blob?: Blob };
+  if (blob === undefined) throw new Error('the embedded database copied nothing');
+  take(new Uint8Array(await blob.arrayBuffer()));
 }
 
 /** The one connection hears itself; it is lost only when it is closed. */

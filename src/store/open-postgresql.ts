@@ -1,7 +1,8 @@
 /** A PostgreSQL server, version 15 or later, through a pool of connections. */
 import { drizzle } from 'drizzle-orm/node-postgres';
 import pg from 'pg';
-import type { OpenDatabase } from './database.ts';
+import { copyOut } from './copy-out.ts';
+import type { OpenDatabase, Snapshot } from './database.ts';
 import { listenPostgresql } from './listen-postgresql.ts';
 import { migrate } from './migrate.ts';
 import * as schema from './schema.ts';
@@ -36,12 +37,33 @@ export async function openPostgresql(databaseUrl: string): Promise<OpenDatabase>
     db: drizzle(pool, { schema }),
     kind: 'postgresql',
     description: `PostgreSQL ${version}, ${place}`,
+    snapshot: (work) => snapshotOf(pool, work),
     listen: (channel, hear) => listenPostgresql(databaseUrl, channel, hear),
     close() {
       closing ??= pool.end();
       return closing;
     },
   };
+}
+
+async function snapshotOf<Result>(pool: pg.Pool, work: (snapshot: Snapshot) => Promise<Result>): Promise<Result> {
+  const client = await pool.connect();
+  let broken: Error | undefined;
+  try {
+    await client.query('begin isolation level repeatable read read only');
+    const tx = drizzle(client, { schema });
+    const result = await work({ tx, copy: (query, take) => copyOut(client, query, take) });
+    await client.query('commit');
+    return result;
+  } catch (error) {
+    await client.query('rollback').catch((failure: Error) => {
+      broken = failure;
+    });
+    throw error;
+  } finally {
+    // A connection that cannot even end its transaction is not given to anybody else.
+    client.release(broken);
+  }
 }
 
 async function checkVersion(client: pg.Client, place: string): Promise<string> {

@@ -268,6 +268,17 @@ export const hotShot = pgTable(
   (t) => [primaryKey({ columns: [t.labId, t.ordinal] })],
 );
 
+/** Kept by triggers of hot_shot. */
+export const hotChunk = pgTable(
+  'hot_chunk',
+  {
+    labId: integer('lab_id').notNull(),
+    chunk: integer('chunk').notNull(),
+    version: bigint('version', { mode: 'number' }).notNull(),
+  },
+  (t) => [primaryKey({ columns: [t.labId, t.chunk] })],
+);
+
 export const vocabularyTerm = pgTable(
   'vocabulary_term',
   {

@@ -62,6 +62,18 @@ export class ThreadPool {
     return { running: this.#running.size, waiting: this.#waiting.length };
   }
 
+  /** Starts one thread ahead of its first job; resolves when it can take one. */
+  async prepare(): Promise<void> {
+    if (this.#closed || this.#idle.length + this.#running.size > 0) return;
+    const thread = this.#newThread();
+    thread.unref();
+    this.#idle.push(thread);
+    await new Promise<void>((resolve) => {
+      thread.once('online', resolve);
+      thread.once('exit', () => resolve());
+    });
+  }
+
   /**
    * What the job returns.
    * @throws Refusal 'not-ready' with a time to try again when the queue is full or the pool is closed; the reason of the

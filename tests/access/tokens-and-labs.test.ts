@@ -49,6 +49,7 @@ onEachDatabase((open) => {
       const found = await findPrincipal(db(), token);
       expect(found).toEqual({
         ok: true,
+        keepFor: 60_000,
         principal: { role: 'contributor', lab: { id: north.id, slug: 'north' }, tokenId: id },
       });
       const rows = await db().select().from(accessToken).where(eq(accessToken.id, id));

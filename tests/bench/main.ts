@@ -8,6 +8,8 @@ import { type BenchOptions, helpText, readOptions } from './options.ts';
 import { heading, textOf } from './report.ts';
 import { type RowName, rowNames } from './row-names.ts';
 import { measureDerivation } from './rows/derivation.ts';
+import { measureFirstQuestion } from './rows/first-question.ts';
+import { measureInR } from './rows/in-r.ts';
 import { measureIntake } from './rows/intake.ts';
 import { measureIntakeMemory } from './rows/intake-memory.ts';
 import { measureMatching } from './rows/matching.ts';
@@ -20,6 +22,8 @@ const rows: Readonly<Record<RowName, MeasureRow>> = {
   derivation: measureDerivation,
   matching: measureMatching,
   regression: measureRegression,
+  'first-question': measureFirstQuestion,
+  'in-r': measureInR,
   'same-get': measureSameGet,
   intake: measureIntake,
   'intake-memory': measureIntakeMemory,

@@ -3,6 +3,8 @@ export const rowNames = [
   'derivation',
   'matching',
   'regression',
+  'first-question',
+  'in-r',
   'same-get',
   'intake',
   'intake-memory',

@@ -24,7 +24,9 @@ describe('the feed of notices', () => {
       const marker = frozen(1_000_000 + heard.length);
       await publish(marker);
       await expect
-        .poll(() => heard.some((one) => one.kind === 'releaseFrozen' && one.number === marker.number))
+        .poll(() => heard.some((one) => one.kind === 'releaseFrozen' && one.number === marker.number), {
+          timeout: 10_000,
+        })
         .toBe(true);
     };
     const since = async (from: number) => {
@@ -84,7 +86,7 @@ describe('the feed of notices', () => {
         sql`select pg_terminate_backend(pid) from pg_stat_activity
           where datname = current_database() and application_name = 'shot-commons notices'`,
       );
-      await expect.poll(() => states).toEqual([false, true]);
+      await expect.poll(() => states, { timeout: 10_000 }).toEqual([false, true]);
       stop();
       const from = heard.length;
       await publish(frozen(4));

@@ -1,5 +1,6 @@
 /** Questions to the pool. An analysis id never changes its numbers; asking again with newer data gives a new id. */
 import type { FastifyReply, FastifyRequest } from 'fastify';
+import type { FastifyPluginAsyncZod } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { scopeSchema, variableSchema } from '../../../shared/analysis.ts';
 import { comparisonResultSchema, comparisonSpecificationSchema } from '../../../shared/comparison.ts';
@@ -8,7 +9,6 @@ import { storableText } from '../../../shared/measure.ts';
 import { variableNames } from '../../../shared/quantities.ts';
 import { Refusal } from '../../../shared/refusal.ts';
 import {
-  type RegressionResult,
   type RegressionSpecification,
   regressionResultSchema,
   regressionSpecificationSchema,
@@ -20,10 +20,12 @@ import {
   standardErrorsSchema,
 } from '../../../shared/regression-specification.ts';
 import { askComparison } from '../../comparison/ask-comparison.ts';
-import { askRegression } from '../../pooling/ask-regression.ts';
+import { askRegression, type RegressionAnswer } from '../../pooling/ask-regression.ts';
 import { regressionTable } from '../../pooling/regression-table.ts';
 import { getAnalysis } from '../../pooling/stored-analysis.ts';
-import { analysisIdSchema, cacheControl, type Routes, refusals, wantsCsv } from './common.ts';
+import type { Database } from '../../store/database.ts';
+import { type AnswerForm, type KeptAnswers, sendAnswer } from '../kept-answers.ts';
+import { analysisIdSchema, cacheControl, refusals, signalOf, wantsCsv } from './common.ts';
 
 const idSchema = analysisIdSchema;
 const regressionAnswer = z
@@ -37,14 +39,16 @@ const anyAnswer = z.strictObject({
   result: z.discriminatedUnion('kind', [regressionResultSchema, comparisonResultSchema]),
 });
 
+const formWanted = ({ headers }: FastifyRequest): AnswerForm => (wantsCsv(headers.accept) ? 'csv' : 'json');
+
 /** A regression as JSON, or as a table to a caller who prefers text/csv. */
-function sendRegression(request: FastifyRequest, reply: FastifyReply, id: string, result: RegressionResult) {
-  const varied = reply.header('vary', 'accept');
-  if (!wantsCsv(request.headers.accept)) return varied.send({ id, result });
-  return varied
-    .type('text/csv; charset=utf-8; header=present')
-    .serializer((text: string) => text)
-    .send(regressionTable(result));
+function sendRegression(request: FastifyRequest, reply: FastifyReply, answers: KeptAnswers, answer: RegressionAnswer) {
+  const { id, scope, result } = answer;
+  const form = formWanted(request);
+  const kept =
+    answers.answer(id, form) ??
+    answers.keep(id, form, form === 'csv' ? regressionTable(result) : JSON.stringify({ id, result }));
+  return sendAnswer(request, reply, scope, form, kept);
 }
 
 const linkQuery = z.strictObject({
@@ -90,11 +94,15 @@ function specificationOfLink(asked: object): RegressionSpecification {
   throw new Refusal('request-invalid', 'The link asks for what a specification does not allow.', { faults });
 }
 
-export const analysisRoutes: Routes = async (scope, { db }) => {
+export const analysisRoutes: FastifyPluginAsyncZod<{ db: Database; answers: KeptAnswers }> = async (
+  scope,
+  { db, answers },
+) => {
   const tags = ['analyses'];
   scope.post(
     '/analyses/regression',
     {
+      config: { writes: false },
       schema: {
         summary: 'Pooled regression (JSON, or CSV with Accept: text/csv)',
         tags,
@@ -103,8 +111,9 @@ export const analysisRoutes: Routes = async (scope, { db }) => {
       },
     },
     async (request, reply) => {
-      const { id, result } = await askRegression(db, request.principal, request.body);
-      return sendRegression(request, reply.header('location', `/v1/analyses/${id}`), id, result);
+      const answer = await askRegression(db, request.principal, request.body, signalOf(reply));
+      const named = reply.header('location', `/v1/analyses/${answer.id}`) as unknown as FastifyReply;
+      return sendRegression(request, named, answers, answer);
     },
   );
   scope.get(
@@ -116,6 +125,11 @@ export const analysisRoutes: Routes = async (scope, { db }) => {
         querystring: linkQuery,
         response: { 200: regressionAnswer, ...refusals },
       },
+      // Before the address is taken apart: who asks the same again gets the same bytes.
+      preValidation: async (request, reply) => {
+        const again = answers.sendAgain(request, reply as unknown as FastifyReply, formWanted(request));
+        return again ? reply : undefined;
+      },
     },
     async (request, reply) => {
       const { terms, release, scope: asked, ...choices } = request.query;
@@ -125,14 +139,21 @@ export const analysisRoutes: Routes = async (scope, { db }) => {
         source: release === undefined ? 'live' : { release },
         scope: asked,
       });
-      const { id, result } = await askRegression(db, request.principal, specification);
-      const kept = reply.header('cache-control', cacheControl(asked, request.principal));
-      return sendRegression(request, kept.header('content-location', `/v1/analyses/${id}`), id, result);
+      const answer = await askRegression(db, request.principal, specification, signalOf(reply));
+      const { specificationDigest, dataVersion } = answer.result.provenance;
+      answers.keepQuestion(request.url, {
+        scope: answer.scope,
+        specificationDigest,
+        release: release === undefined ? null : dataVersion,
+      });
+      const named = reply.header('content-location', `/v1/analyses/${answer.id}`) as unknown as FastifyReply;
+      return sendRegression(request, named, answers, answer);
     },
   );
   scope.post(
     '/analyses/comparison',
     {
+      config: { writes: false },
       schema: {
         summary: 'Matched comparison',
         tags,
@@ -159,7 +180,7 @@ export const analysisRoutes: Routes = async (scope, { db }) => {
       const { id, result, scope: asked } = await getAnalysis(db, request.principal, request.params.id);
       const kept = reply.header('cache-control', cacheControl(asked, request.principal));
       if (result.kind === 'regression' && wantsCsv(request.headers.accept)) {
-        return sendRegression(request, kept as unknown as FastifyReply, id, result);
+        return sendRegression(request, kept as unknown as FastifyReply, answers, { id, scope: asked, result });
       }
       // As stored: an answer given under an older schema stays readable.
       const plain = kept as unknown as FastifyReply;

@@ -1,4 +1,5 @@
 /** Pieces that several route files share. */
+import type { ServerResponse } from 'node:http';
 import type { FastifyPluginAsyncZod } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { slugSchema, storableText } from '../../../shared/measure.ts';
@@ -61,4 +62,13 @@ export function nextLink(url: string, after: string): string {
   const parameters = new URLSearchParams(query);
   parameters.set('after', after);
   return `<${path}?${parameters.toString()}>; rel="next"`;
+}
+
+/** Aborted when the caller goes away before the answer was sent. */
+export function signalOf({ raw }: { readonly raw: ServerResponse }): AbortSignal {
+  const gone = new AbortController();
+  raw.once('close', () => {
+    if (!raw.writableFinished) gone.abort(new Error('the caller went away'));
+  });
+  return gone.signal;
 }

@@ -4,6 +4,7 @@ import { z } from 'zod';
 import { releaseSchema } from '../../../shared/release.ts';
 import { bundleBytes } from '../../releases/bundle.ts';
 import { getManifest, getRelease, getReleaseFile } from '../../releases/releases.ts';
+import { hasAlready } from '../conditional.ts';
 import { type Routes, refusals } from './common.ts';
 
 const parameters = z.strictObject({
@@ -13,12 +14,6 @@ const parameters = z.strictObject({
     .meta({ description: 'dataset@number or the digest.' }),
 });
 const tags = ['releases'];
-
-/** RFC 9110 13.1.2: a list of validators, weak or strong, or a star. */
-function matches(header: string | undefined, etag: string): boolean {
-  const listed = (header ?? '').split(',').map((one) => one.trim().replace(/^W\//, ''));
-  return listed.includes(etag) || listed.includes('*');
-}
 
 /**
  * Sends bytes that never change, or 304 when the caller has them. A cache that others share may keep them only when
@@ -34,7 +29,7 @@ async function sendFrozen(
   const etag = `"${validator}"`;
   const audience = request.principal.role === 'anonymous' ? 'public' : 'private';
   void reply.header('etag', etag).header('cache-control', `${audience}, max-age=31536000, immutable`);
-  if (matches(request.headers['if-none-match'], etag)) return reply.code(304).send();
+  if (hasAlready(request, etag)) return reply.code(304).send();
   return reply.type(type).send(Buffer.from(await bytes()));
 }
 

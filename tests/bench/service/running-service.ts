@@ -10,13 +10,19 @@ export interface RunningService extends ChildProgram {
 
 export const curatorToken = 'bench-curator-token-0123456789-0123456789';
 
-export async function startService(program: ServiceProgram, database: BenchDatabase): Promise<RunningService> {
+/** @param settings environment besides what the database and the address need */
+export async function startService(
+  program: ServiceProgram,
+  database: BenchDatabase,
+  settings: Readonly<Record<string, string>> = {},
+): Promise<RunningService> {
   const child = await startChild(program.commandLine, {
     ...(database.url === null ? {} : { DATABASE_URL: database.url }),
     DATA_DIRECTORY: database.directory,
     HOST: '127.0.0.1',
     PORT: '0',
     CURATOR_TOKEN: curatorToken,
+    ...settings,
   });
   const ask: RunningService['ask'] = async (method, path, body, token = curatorToken) => {
     const answer = await fetch(`${child.address}${path}`, {
