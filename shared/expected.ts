@@ -45,7 +45,7 @@ export const expectedByModelSchema = z
     standardUncertainties: z
       .strictObject({
         ballSpeed: z.number().min(0).meta({ description: 'm/s.' }),
-        surfaceSpin: z.number().min(0).meta({ description: 'm/s.' }),
+        surfaceSpin: z.number().min(0).meta({ description: 'Of the surface spin off the tip, m/s.' }),
         arrivalSpeed: z.number().min(0).meta({ description: 'm/s.' }),
         arrivalSurfaceSpin: z.number().min(0).meta({ description: 'm/s.' }),
       })
