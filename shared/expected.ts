@@ -23,11 +23,12 @@ export const expectedInputSchema = z
     sensitivity: z
       .number()
       .optional()
-      .meta({ description: 'Change of the outcome distance with the input, m over its unit.' }),
+      .meta({ description: 'Change of the outcome distance with the input, m over the unit of the input.' }),
     kind: z.enum(['A', 'B']).optional(),
-    commonTo: z.enum(['shot', 'rig', 'cue', 'table']).optional().meta({
-      description: 'Shots that share the same error of this input, as in BudgetLine.',
-    }),
+    commonTo: z
+      .enum(['shot', 'rig', 'cue', 'table'])
+      .optional()
+      .meta({ description: 'Shots that share the same error of this input.' }),
     group: z.string().nullable().optional().meta({ description: 'Name of the correlation group, as in BudgetLine.' }),
   })
   .meta({ id: 'ExpectationTerm' });

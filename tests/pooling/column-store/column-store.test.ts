@@ -19,7 +19,13 @@ function plain(columns: ShotColumns): object {
   const all = <Value>(members: Readonly<Record<string, Value>>) => ({ ...members });
   const { count, ordinals, labels, covarianceSpeedAcceleration, flags, fromTrack, receivedAt } = columns;
   return {
-    ...{ count, ordinals, labels, covarianceSpeedAcceleration, flags, fromTrack, receivedAt },
+    count,
+    ordinals,
+    labels,
+    covarianceSpeedAcceleration,
+    flags,
+    fromTrack,
+    receivedAt,
     variables: all(columns.variables),
     uncertainties: all(columns.uncertainties),
     commonUncertainties: all(columns.commonUncertainties),
