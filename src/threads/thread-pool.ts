@@ -133,9 +133,8 @@ export class ThreadPool {
 
   #newThread(): Worker {
     const { resourceLimits } = this.#limits;
-    const thread = startThread(new URL('./run-jobs.ts', import.meta.url), {
-      ...(resourceLimits === undefined ? {} : { resourceLimits }),
-    });
+    const limits = resourceLimits === undefined ? {} : { resourceLimits };
+    const thread = startThread(new URL('./run-jobs.ts', import.meta.url), limits);
     thread.on('message', (message: FromThread) => {
       if (message.kind === 'progress') this.#running.get(thread)?.job.onProgress?.(message.progress);
       else if (message.kind === 'output') this.#finish(thread, (waiting) => waiting.resolve(message.output));
