@@ -20,9 +20,15 @@ export const expectedInputSchema = z
     assumed: z.boolean().meta({ description: 'A common value, from memory, because the lab gave none.' }),
     contribution: z.number().min(0).meta({ description: 'To the uncertainty of the outcome distance, m.' }),
     unit: z.string().optional().meta({ description: 'UCUM code; from method version 2 on, as all that follows.' }),
-    sensitivity: z.number().optional().meta({ description: 'Change of the outcome distance with the input.' }),
+    sensitivity: z
+      .number()
+      .optional()
+      .meta({ description: 'Change of the outcome distance with the input, m over the unit of the input.' }),
     kind: z.enum(['A', 'B']).optional(),
-    commonTo: z.enum(['shot', 'rig', 'cue', 'table']).optional(),
+    commonTo: z
+      .enum(['shot', 'rig', 'cue', 'table'])
+      .optional()
+      .meta({ description: 'Shots that share the same error of this input.' }),
     group: z.string().nullable().optional().meta({ description: 'Name of the correlation group, as in BudgetLine.' }),
   })
   .meta({ id: 'ExpectationTerm' });

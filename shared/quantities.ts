@@ -197,6 +197,32 @@ export const quantities = {
     usual: { min: -1, max: 1 },
     variable: true,
   },
+  outcomeClass: {
+    name: 'outcomeClass',
+    label: 'outcome class',
+    description:
+      'What became of the cue ball: -1 draw, 0 stop (within half a pool ball, 28.6 mm, of the place of the impact), +1 follow. Known also where a rail, pocket or hand ended the outcome beyond that band.',
+    symbol: 'class',
+    dimension: 'one',
+    siUnit: '1',
+    display: { unit: '1', factor: 1 },
+    hard: { min: -1, max: 1 },
+    usual: { min: -1, max: 1 },
+    variable: true,
+  },
+  earlyOutcomeDistance: {
+    name: 'earlyOutcomeDistance',
+    label: 'outcome distance after half a second',
+    description:
+      'Signed distance along the shot line half a second after the ball-ball impact, from the ball track: before rails interfere.',
+    symbol: 'D_0.5',
+    dimension: 'length',
+    siUnit: 'm',
+    display: centimetre,
+    hard: { min: -4.1, max: 4.1 },
+    usual: { min: -1.5, max: 1.5 },
+    variable: true,
+  },
   cutAngle: {
     name: 'cutAngle',
     label: 'cut angle',
@@ -396,6 +422,8 @@ export const variableNames = [
   'cueMass',
   'elevation',
   'outcomeResidual',
+  'outcomeClass',
+  'earlyOutcomeDistance',
 ] as const satisfies readonly QuantityName[];
 export type VariableName = (typeof variableNames)[number];
 

@@ -1,9 +1,11 @@
-import type { ComparisonSpecification } from '../../shared/comparison.ts';
-import type { VariableName } from '../../shared/quantities.ts';
+import type { ComparisonResult, ComparisonSpecification } from '../../shared/comparison.ts';
+import { quantities, type VariableName } from '../../shared/quantities.ts';
 import type { ShotColumns } from '../pooling/columns.ts';
+import { rounded } from '../pooling/figures-in-words.ts';
 import { meanOf } from '../statistics/paired-difference.ts';
-import { varianceOf } from './balance.ts';
+import { varianceOf } from '../statistics/standardised-difference.ts';
 import type { ContrastSides } from './contrast-sides.ts';
+import { shown } from './effect-words.ts';
 import type { MatchedPair } from './match-sides.ts';
 
 export interface BuiltInBias {
@@ -61,5 +63,29 @@ export function builtInBias(
     correlation: meanOf(correlations),
     hiddenDifference,
     bias: slope === null ? null : slope * hiddenDifference,
+  };
+}
+
+/** The same with units and a sentence. */
+export function presentBuiltInBias(
+  columns: ShotColumns,
+  sides: ContrastSides,
+  pairs: readonly MatchedPair[],
+  specification: ComparisonSpecification,
+  slopes: readonly (number | null)[],
+): ComparisonResult['builtInBias'] {
+  const found = builtInBias(columns, sides, pairs, specification, slopes);
+  if (found === null) return null;
+  const { matched, correlation, hiddenDifference, bias } = found;
+  const { response } = specification;
+  const worth =
+    bias === null
+      ? 'the shots do not tell what that is worth in the response'
+      : `that is worth about ${shown(response, bias)} of the difference found`;
+  return {
+    ...found,
+    hiddenUnit: quantities[matched].siUnit,
+    unit: quantities[response].siUnit,
+    sentence: `Cue speed and cue acceleration come from one fit of each track and err together (correlation ${rounded(correlation, 2)}). Matched on measured ${quantities[matched].label}, the first side's true one differs from the second's by about ${shown(matched, hiddenDifference)}; ${worth}. No correction is applied.`,
   };
 }

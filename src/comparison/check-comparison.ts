@@ -1,6 +1,7 @@
 import type { ComparisonSpecification } from '../../shared/comparison.ts';
 import type { Fault } from '../../shared/problems.ts';
 import { Refusal } from '../../shared/refusal.ts';
+import { isUncertain } from './own-uncertainty.ts';
 
 /**
  * Refuses questions that contradict themselves: what the two sides differ in cannot also be held equal.
@@ -24,6 +25,12 @@ export function checkComparison({ contrast, response, match, exact }: Comparison
     }
     if (match.findIndex((other) => other.variable === matched.variable) < place) {
       fault(pointer, matched.variable, 'each variable once', 'Give one caliper for the variable.');
+    }
+    const { caliper } = matched;
+    if (typeof caliper === 'object' && 'combinedUncertainties' in caliper && !isUncertain(matched.variable)) {
+      const expected = 'a caliper in SI or in standard deviations';
+      const remedy = 'The service keeps no uncertainty of this variable for each shot.';
+      fault(`/match/${place}/caliper`, 'combinedUncertainties', expected, remedy);
     }
   });
   if (variable === response) {

@@ -3,9 +3,14 @@ import type { VariableName } from '../../shared/quantities.ts';
 import { decimalsFor, displayFactor, displayUnit, figure, rounded } from '../pooling/figures-in-words.ts';
 
 /** Diameter that "a ball" stands for in sentences (pool ball of the governing body's specification), m. */
-const spokenBall = 0.05715;
+export const spokenBall = 0.05715;
 /** Distances that a ball travels. */
-const travelled: ReadonlySet<VariableName> = new Set(['outcomeDistance', 'outcomeResidual', 'objectBallDistance']);
+const travelled: ReadonlySet<VariableName> = new Set([
+  'outcomeDistance',
+  'earlyOutcomeDistance',
+  'outcomeResidual',
+  'objectBallDistance',
+]);
 const namedShares = [
   { share: 0.25, words: 'a quarter ball' },
   { share: 0.5, words: 'half a ball' },
@@ -48,4 +53,11 @@ function inBalls(size: number): string {
   const balls = size / spokenBall;
   const named = namedShares.find(({ share }) => Math.abs(balls / share - 1) < 0.02);
   return named?.words ?? `${rounded(balls, 2)} ${balls < 1 ? 'of a ball' : 'balls'}`;
+}
+
+/** Both ends of an interval, such as '-0.4 to 2.6 cm'. */
+export function between(variable: VariableName, { lower, upper }: { lower: number; upper: number }): string {
+  const factor = displayFactor(variable);
+  const decimals = decimalsFor(((upper - lower) / 2) * factor);
+  return withUnit(`${figure(lower * factor, decimals)} to ${figure(upper * factor, decimals)}`, variable);
 }

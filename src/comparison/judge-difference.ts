@@ -1,8 +1,12 @@
 import type { ComparisonResult } from '../../shared/comparison.ts';
+import type { Verdict } from '../../shared/comparison-estimates.ts';
+import { quantities, type VariableName } from '../../shared/quantities.ts';
 import type { ShotColumns } from '../pooling/columns.ts';
-import { pairsForEquivalence } from '../statistics/equivalence-pairs.ts';
+import { rounded } from '../pooling/figures-in-words.ts';
+import { type PairPlan, pairsForEquivalence } from '../statistics/equivalence-pairs.ts';
 import { equivalenceTest } from '../statistics/equivalence-test.ts';
 import { type EstimatedDifference, studentInterval } from '../statistics/paired-difference.ts';
+import { between, effectSize } from './effect-words.ts';
 import type { MatchedPair } from './match-sides.ts';
 
 /** A declared margin on its way into a comparison. */
@@ -16,57 +20,90 @@ export interface ComparisonMargin {
   readonly receivedAfter: { readonly times: true } | { readonly recordedShare: number };
 }
 
-export interface Judgement {
-  readonly verdict: ComparisonResult['verdict'];
-  readonly equivalence: ComparisonResult['equivalence'];
-}
+type Equivalence = NonNullable<ComparisonResult['equivalence']>;
 
 /** Probability with which so many pairs would settle it. */
 const plannedPower = 0.8;
 
 /**
- * Holds a paired difference against a margin D, alpha = 1 - confidence:
- * the whole confidence interval beyond D on one side: differentBeyondMargin; the (1 - 2 alpha) interval inside
- * (-D, D): equivalent when the confidence interval includes zero, differentWithinMargin when not; else undecided.
+ * Holds a difference against a margin D, alpha = 1 - confidence: the whole confidence interval beyond D on one side:
+ * differentBeyondMargin; the (1 - 2 alpha) interval inside (-D, D): equivalent when the confidence interval includes
+ * zero, differentWithinMargin when not; else undecided.
+ * @param margin in the unit of the difference; null for none
  */
-export function judgeDifference(
+export function verdictOf(difference: EstimatedDifference, margin: number | null, confidence: number): Verdict {
+  if (margin === null) return 'noMargin';
+  const interval = studentInterval(difference, confidence);
+  if (interval.lower > margin || interval.upper < -margin) return 'differentBeyondMargin';
+  if (!equivalenceTest(difference, margin, 1 - confidence).equivalent) return 'undecided';
+  return interval.lower <= 0 && interval.upper >= 0 ? 'equivalent' : 'differentWithinMargin';
+}
+
+/** The equivalence test with what it rests on and what would settle it; null without a margin. */
+export function judgeEquivalence(
   columns: ShotColumns,
   pairs: readonly MatchedPair[],
   difference: EstimatedDifference,
+  clustered: boolean,
   margin: ComparisonMargin | null,
-  confidence: number,
-): Judgement {
-  if (margin === null) return { verdict: 'noMargin', equivalence: null };
+  { confidence, response }: { readonly confidence: number; readonly response: VariableName },
+): Equivalence | null {
+  if (margin === null) return null;
   const { id, value, declaredAt } = margin;
   const alpha = 1 - confidence;
-  const test = equivalenceTest(difference, value, alpha);
-  const interval = studentInterval(difference, confidence);
-  const includesZero = interval.lower <= 0 && interval.upper >= 0;
-  const beyond = interval.lower > value || interval.upper < -value;
-  const within = includesZero ? 'equivalent' : 'differentWithinMargin';
-  const verdict = beyond ? 'differentBeyondMargin' : test.equivalent ? within : 'undecided';
-
+  const { interval, pLower, pUpper } = equivalenceTest(difference, value, alpha);
+  const verdict = verdictOf(difference, value, confidence);
   const shareReceivedAfter = shareAfter(columns, pairs, margin);
-  const adjustedFor = pairs.length - 1 - difference.degreesOfFreedom;
-  const plan = {
+
+  const lost = pairs.length - difference.degreesOfFreedom;
+  const plan: PairPlan = {
     pairSpread: difference.standardError * Math.sqrt(pairs.length),
     alpha,
     power: plannedPower,
     difference: 0,
-    degreesOfFreedom: (count: number) => count - 1 - adjustedFor,
+    // More pairs of the same labs or players leave the degrees of freedom as they are.
+    degreesOfFreedom: (count) => (clustered ? difference.degreesOfFreedom : count - lost),
   };
+  const undecided = verdict === 'undecided';
+  const pairsNeeded = undecided ? pairsForEquivalence(plan, value) : null;
+  const asEstimated = undecided ? pairsForEquivalence({ ...plan, difference: difference.estimate }, value) : null;
+  const further = (needed: number | null): number | null =>
+    needed === null ? null : Math.max(1, needed - pairs.length);
+  const furtherPairs = undecided
+    ? { power: plannedPower, ifNoDifference: further(pairsNeeded), ifAsEstimated: further(asEstimated) }
+    : null;
   return {
-    verdict,
-    equivalence: {
-      margin: { id, value, declaredAt },
-      prior: shareReceivedAfter === 1,
-      shareReceivedAfter,
-      interval: test.interval,
-      pLower: test.pLower,
-      pUpper: test.pUpper,
-      pairsNeeded: verdict === 'undecided' ? pairsForEquivalence(plan, value) : null,
-    },
+    margin: { id, value, declaredAt },
+    unit: quantities[response].siUnit,
+    prior: shareReceivedAfter === 1,
+    shareReceivedAfter,
+    interval,
+    pLower,
+    pUpper,
+    pairsNeeded,
+    furtherPairs,
+    sentence: equivalenceSentence(response, confidence, { interval, pLower, pUpper, value, furtherPairs }),
   };
+}
+
+function equivalenceSentence(
+  response: VariableName,
+  confidence: number,
+  found: Pick<Equivalence, 'interval' | 'pLower' | 'pUpper' | 'furtherPairs'> & { readonly value: number },
+): string {
+  const { interval, pLower, pUpper, value, furtherPairs } = found;
+  const p = rounded(Math.max(pLower, pUpper), 2);
+  const inside = interval.lower > -value && interval.upper < value;
+  const held = `The ${rounded(100 * (2 * confidence - 1), 4)} % interval, ${between(response, interval)}, lies ${inside ? 'inside' : 'not inside'} the margin of ± ${effectSize(response, value)} (two one-sided tests, larger p ${p})`;
+  if (furtherPairs === null) return `${held}.`;
+  const { power, ifNoDifference, ifAsEstimated } = furtherPairs;
+  const chance = `at ${rounded(100 * power, 2)} % power`;
+  const none =
+    ifNoDifference === null
+      ? 'no number of pairs up to a million would establish equivalence'
+      : `about ${ifNoDifference} more pairs would establish equivalence ${chance} if the true difference is zero`;
+  const same = ifAsEstimated === null ? '' : `, about ${ifAsEstimated} more if it is as estimated`;
+  return `${held}; ${none}${same}.`;
 }
 
 /** Share of the paired shots that the server received after the margin was declared. */

@@ -11,6 +11,7 @@ import { permit } from '../access/permissions.ts';
 import type { Principal } from '../access/principal.ts';
 import type { Database, Transaction } from '../store/database.ts';
 import { equivalenceMargin } from '../store/schema.ts';
+import { marginSize } from './margin-size.ts';
 
 export type MarginInput = z.output<typeof marginInputSchema>;
 
@@ -18,18 +19,22 @@ export type MarginInput = z.output<typeof marginInputSchema>;
  * Declares a margin. Its time is the database clock at the end of the transaction, so that no shot received before it
  * can count as received after.
  * @throws Refusal 'forbidden', 'not-found' or 'request-invalid' for a margin to supersede that is unknown or of another
- *   variable, 'margin-superseded' when another one has superseded it already
+ *   variable, 'margin-superseded' when another one has superseded it already, 'request-invalid' for a unit that is not one of the
+ *   variable
  */
 export async function declareMargin(db: Database, principal: Principal, input: MarginInput): Promise<Margin> {
   permit(principal, 'declareMargin');
-  const { variable, value, reason, supersedes } = marginInputSchema.parse(input);
+  const { variable, value: asSent, ballDiameter, reason, supersedes } = marginInputSchema.parse(input);
+  const value = marginSize(variable, asSent, ballDiameter);
   const id = randomUUID();
   await db.transaction(async (tx) => {
     if (supersedes !== undefined) {
       const old = await requireMargin(tx, supersedes);
       if (old.variable !== variable) throw ofAnotherVariable(old, variable);
     }
-    const detail = { margin: id, variable, value, reason, supersedes: supersedes ?? null };
+    // What was sent stays in the audit chain beside the SI value.
+    const sent = { asSent, ballDiameter: ballDiameter ?? null };
+    const detail = { margin: id, variable, value, ...sent, reason, supersedes: supersedes ?? null };
     await appendAudit(tx, null, { tokenId: principal.tokenId, kind: 'margin-declared', detail });
     const rows = await tx
       .insert(equivalenceMargin)

@@ -1,30 +1,30 @@
 /** The matched comparison: one question, columns of shots, one answer. Pure; the same bits from the same shots. */
 import type { ComparisonResult, ComparisonSpecification } from '../../shared/comparison.ts';
-import type { VariableName } from '../../shared/quantities.ts';
+import { quantities } from '../../shared/quantities.ts';
 import { Refusal } from '../../shared/refusal.ts';
 import { canonicalComparison } from '../pooling/canonical-specification.ts';
 import type { ShotColumns } from '../pooling/columns.ts';
 import type { AnalysisBase } from '../pooling/run-regression.ts';
-import { type LeftOut, selectShots } from '../pooling/select-shots.ts';
-import {
-  differencePValue,
-  type EstimatedDifference,
-  meanOf,
-  studentInterval,
-} from '../statistics/paired-difference.ts';
-import { balance } from './balance.ts';
+import { studentInterval } from '../statistics/paired-difference.ts';
+import { leastPairs } from './analyse-variant.ts';
+import { balance, worstProduct } from './balance.ts';
+import { presentBuiltInBias } from './built-in-bias.ts';
 import { checkComparison } from './check-comparison.ts';
 import { comparisonWarnings } from './comparison-warnings.ts';
-import { type ContrastSides, contrastSides } from './contrast-sides.ts';
-import { estimatePairs } from './estimate-pairs.ts';
-import { type ComparisonMargin, judgeDifference } from './judge-difference.ts';
-import { groupingWords, type MatchedPair, type MatchedSides, matchSides } from './match-sides.ts';
+import { type DividedShots, divideShots } from './divide-shots.ts';
+import { estimatePairs, hasSpread } from './estimate-pairs.ts';
+import { type ComparisonMargin, judgeEquivalence, verdictOf } from './judge-difference.ts';
+import { labDifferences, labHeterogeneity } from './lab-differences.ts';
+import { type MatchedPair, type MatchedSides, matchSides } from './match-sides.ts';
+import { measurementUncertainty } from './measurement-uncertainty.ts';
+import { contrastAchieved, presentEstimates } from './present-estimates.ts';
+import { presentPairs, presentUnmatched, reasonsOf } from './present-pairs.ts';
+import { rankAnalyses } from './rank-analysis.ts';
+import { resolveCalipers } from './resolve-calipers.ts';
+import { sensitivity } from './sensitivity.ts';
+import { unresolvedShots } from './unresolved-shots.ts';
 import { verdictSentence } from './verdict-sentence.ts';
 import { withinGroupSlopes } from './within-group-slopes.ts';
-
-const leastPairs = 3;
-/** A spread of pair differences below this part of their size is rounding. */
-const noSpread = 1e-12;
 
 /**
  * Answers the question from the columns: selects, divides, matches, estimates, judges.
@@ -40,145 +40,115 @@ export function runComparison(
 ): ComparisonResult {
   checkComparison(asked);
   const specification = canonicalComparison(asked);
-  const { match, response, confidence } = specification;
-  const { sides, leftOut } = divide(columns, specification);
-  const matched = matchSides(columns, sides, specification);
+  const { response, confidence, exact } = specification;
+  const divided = divideShots(columns, specification);
+  const { sides } = divided;
+  const calipers = resolveCalipers(columns, sides, specification);
+  const matched = matchSides(columns, sides, calipers, exact);
   const { pairs } = matched;
-  if (pairs.length < leastPairs) throw tooFewPairs(sides, matched, leftOut);
+  if (pairs.length < leastPairs) throw tooFewPairs(divided, matched, specification);
 
-  const estimates = estimatePairs(columns, pairs, specification);
-  const { raw, adjusted, quoted } = estimates;
-  const largest = estimates.differences.reduce((most, difference) => Math.max(most, Math.abs(difference)), 0);
-  if (!(raw.standardError > noSpread * largest)) {
+  const estimates = estimatePairs(columns, pairs, calipers, specification);
+  if (!hasSpread(estimates)) {
     throw new Refusal(
       'not-estimable',
-      `the ${pairs.length} pair differences of ${response} are all the same number, so their spread cannot be judged`,
+      `the ${pairs.length} pair differences of ${quantities[response].label} are all the same number, so their spread cannot be judged`,
     );
   }
-  const { verdict, equivalence } = judgeDifference(columns, pairs, quoted, margin, confidence);
-  const balanced = balance(columns, sides, pairs, match);
-  const labs = pairedLabs(columns, pairs);
-  return {
+  const { quoted, quotedBy } = estimates;
+  const limit = margin?.value ?? null;
+  const verdict = verdictOf(quoted, limit, confidence);
+  const equivalence = judgeEquivalence(columns, pairs, quoted, quotedBy !== null, margin, specification);
+  const interval = studentInterval(quoted, confidence);
+  const matchedVariables = calipers.map(({ variable }) => variable);
+  const slopes = withinGroupSlopes(columns, sides, calipers, specification);
+  const presented = { columns, sides, matched, calipers, specification };
+  const labs = labDifferences(columns, pairs, estimates, specification);
+  const provenanceLabs = pairedLabs(columns, pairs);
+  const answer: Omit<ComparisonResult, 'warnings'> = {
     kind: 'comparison',
     specification,
-    pairs: pairs.map(({ first, second, distance }) => ({
-      first: pairedShot(columns, first, specification),
-      second: pairedShot(columns, second, specification),
-      distance,
-    })),
-    unmatched: matched.unmatched,
-    ties: matched.ties,
-    balance: balanced,
-    contrastAchieved: contrastAchieved(columns, pairs, specification),
-    raw: differenceOf(raw, confidence),
-    adjusted: adjusted === null ? null : differenceOf(adjusted, confidence),
-    equivalence,
     verdict,
     sentence: verdictSentence({
       specification,
+      calipers: calipers.map(({ applied }) => applied),
       pairs: pairs.length,
-      labs: labs.length,
+      labs: provenanceLabs.length,
       estimate: quoted.estimate,
-      interval: studentInterval(quoted, confidence),
-      adjusted: adjusted !== null,
+      interval,
+      adjusted: estimates.quotedOf === 'adjusted',
+      clusteredBy: quotedBy,
       verdict,
       equivalence,
     }),
-    warnings: comparisonWarnings({
+    calipers: calipers.map(({ applied }) => applied),
+    pairs: presentPairs(presented, estimates),
+    unmatched: presentUnmatched(presented),
+    ties: matched.ties,
+    optimality: {
+      totalDistance: matched.totalDistance,
+      costScale: matched.costScale,
+      unmatchedCost: matched.unmatchedCost,
+      totalCost: matched.totalCost,
+      candidates: matched.candidates,
+    },
+    balance: balance(columns, sides, pairs, matchedVariables),
+    worstProduct: worstProduct(columns, sides, pairs, matchedVariables),
+    contrastAchieved: contrastAchieved(columns, pairs, specification),
+    ...presentEstimates(estimates, calipers, specification),
+    ranks: rankAnalyses(estimates, specification),
+    measurement: measurementUncertainty(
       columns,
-      specification,
+      pairs,
+      response,
+      matchedVariables,
+      matchedVariables.map((_, place) => estimates.adjusted?.slopes[place] ?? slopes[place] ?? null),
+    ),
+    equivalence,
+    labs,
+    heterogeneity: labHeterogeneity(labs, specification),
+    builtInBias: presentBuiltInBias(columns, sides, pairs, specification, slopes),
+    unresolved: unresolvedShots(columns, sides, pairs, calipers, specification, limit),
+    sensitivity: sensitivity({
+      columns,
       sides,
+      calipers,
+      specification,
       matched,
       estimates,
-      balance: balanced,
-      margin,
-      slopes: withinGroupSlopes(columns, sides, specification),
+      answer: { pairs: pairs.length, estimate: quoted.estimate, interval, verdict },
+      margin: limit,
     }),
-    provenance: { ...base, labs, shots: 2 * pairs.length, leftOut: [...leftOut] },
+    provenance: { ...base, labs: provenanceLabs, shots: 2 * pairs.length, leftOut: [...divided.leftOut] },
   };
-}
-
-function missingWords(name: ComparisonSpecification['exact'][number]): string {
-  const remedy = name === 'setUp' ? ': give the shot a table' : '';
-  return `no ${groupingWords[name]} known${remedy}`;
-}
-
-/** Selects the shots that can take part and puts them on their sides. */
-function divide(
-  columns: ShotColumns,
-  { filter, contrast, response, match, exact }: ComparisonSpecification,
-): { sides: ContrastSides; leftOut: readonly LeftOut[] } {
-  const needed: VariableName[] = [response, ...match.map(({ variable }) => variable)];
-  if (contrast.kind !== 'grouping') needed.push(contrast.variable);
-  const { indices, leftOut } = selectShots(columns, filter, needed);
-  const missing = exact.map(() => 0);
-  const rows = indices.filter((row) => {
-    const absent = exact.findIndex((name) => (columns.groups[name].codes[row] as number) < 0);
-    if (absent < 0) return true;
-    missing[absent] = (missing[absent] as number) + 1;
-    return false;
-  });
-  const sides = contrastSides(columns, rows, contrast);
-  return {
+  const warnings = comparisonWarnings({
+    columns,
+    divided,
     sides,
-    leftOut: [
-      ...leftOut,
-      ...exact.map((name, place) => ({ reason: missingWords(name), shots: missing[place] as number })),
-      { reason: 'on neither side of the contrast', shots: sides.neither },
-    ].filter(({ shots }) => shots > 0),
-  };
+    matched,
+    calipers,
+    estimates,
+    slopes,
+    margin: limit,
+    answer,
+  });
+  return { ...answer, warnings };
 }
 
-function tooFewPairs(sides: ContrastSides, { pairs, unmatched }: MatchedSides, leftOut: readonly LeftOut[]): Refusal {
-  const counts = [...unmatched.reasons, ...leftOut].map(({ reason, shots }) => `${shots} shots: ${reason}`);
+function tooFewPairs(
+  { sides, leftOut }: DividedShots,
+  matched: MatchedSides,
+  specification: ComparisonSpecification,
+): Refusal {
+  const counts = [...reasonsOf(matched, specification), ...leftOut].map(
+    ({ reason, shots }) => `${shots} shots: ${reason}`,
+  );
   return new Refusal(
     'not-estimable',
-    `${pairs.length} pairs were found and at least ${leastPairs} are needed; ` +
+    `${matched.pairs.length} pairs were found and at least ${leastPairs} are needed; ` +
       `${sides.first.length} shots on the first side, ${sides.second.length} on the second` +
       `${counts.length > 0 ? ` (${counts.join('; ')})` : ''}`,
   );
-}
-
-function differenceOf(difference: EstimatedDifference, confidence: number): ComparisonResult['raw'] {
-  const { estimate, standardError, degreesOfFreedom } = difference;
-  return {
-    estimate,
-    standardError,
-    degreesOfFreedom,
-    interval: studentInterval(difference, confidence),
-    pValue: differencePValue(difference),
-  };
-}
-
-function pairedShot(
-  { groups, labels, variables }: ShotColumns,
-  row: number,
-  { contrast, response, match }: ComparisonSpecification,
-): ComparisonResult['pairs'][number]['first'] {
-  const nameIn = (grouping: keyof ShotColumns['groups']): string => {
-    const { codes, names } = groups[grouping];
-    return names[codes[row] as number] ?? '';
-  };
-  return {
-    lab: nameIn('lab'),
-    label: labels[row] as string,
-    contrast: contrast.kind === 'grouping' ? nameIn(contrast.grouping) : (variables[contrast.variable][row] as number),
-    response: variables[response][row] as number,
-    match: match.map(({ variable }) => variables[variable][row] as number),
-  };
-}
-
-function contrastAchieved(
-  { variables }: ShotColumns,
-  pairs: readonly MatchedPair[],
-  { contrast }: ComparisonSpecification,
-): ComparisonResult['contrastAchieved'] {
-  if (contrast.kind === 'grouping') return null;
-  const values = variables[contrast.variable];
-  return {
-    first: meanOf(Float64Array.from(pairs, ({ first }) => values[first] as number)),
-    second: meanOf(Float64Array.from(pairs, ({ second }) => values[second] as number)),
-  };
 }
 
 /** Labs of the paired shots with their counts, in the order of the columns (by slug). */

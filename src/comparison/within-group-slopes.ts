@@ -2,7 +2,8 @@ import type { ComparisonSpecification } from '../../shared/comparison.ts';
 import type { ShotColumns } from '../pooling/columns.ts';
 import { pairedLeastSquares } from '../statistics/paired-least-squares.ts';
 import type { ContrastSides } from './contrast-sides.ts';
-import { exactKeys } from './match-sides.ts';
+import { exactKeys } from './exact-keys.ts';
+import type { ResolvedCaliper } from './resolve-calipers.ts';
 
 /**
  * How much the response changes per unit of each matching variable among shots of one side and one exact group: least
@@ -13,14 +14,15 @@ import { exactKeys } from './match-sides.ts';
 export function withinGroupSlopes(
   columns: ShotColumns,
   sides: ContrastSides,
-  { match, exact, response }: Pick<ComparisonSpecification, 'match' | 'exact' | 'response'>,
+  calipers: readonly ResolvedCaliper[],
+  { exact, response }: Pick<ComparisonSpecification, 'exact' | 'response'>,
 ): readonly (number | null)[] {
   const keys = exactKeys(columns, exact);
   const rows = [...sides.first, ...sides.second];
   // Two cells a group, one a side.
   const cells = rows.map((row, place) => 2 * keys(row) + (place < sides.first.length ? 0 : 1));
   const count = cells.reduce((most, cell) => Math.max(most, cell), -1) + 1;
-  if (rows.length - new Set(cells).size - match.length < 2) return match.map(() => null);
+  if (rows.length - new Set(cells).size - calipers.length < 2) return calipers.map(() => null);
   const deviations = (values: Float64Array): Float64Array => {
     const sums = new Float64Array(count);
     const sizes = new Float64Array(count);
@@ -36,8 +38,8 @@ export function withinGroupSlopes(
   };
   const { slopes } = pairedLeastSquares(
     deviations(columns.variables[response]),
-    match.map(({ variable }) => deviations(columns.variables[variable])),
-    match.map(({ caliper }) => caliper),
+    calipers.map(({ variable }) => deviations(columns.variables[variable])),
+    calipers.map(({ scale }) => scale),
   );
   return slopes;
 }

@@ -19,6 +19,8 @@ export interface BallReading {
   readonly outcomeBudget: readonly BudgetEntry[];
   /** Lines of all its other results. */
   readonly budget: readonly BudgetEntry[];
+  /** Every stretch between blows shows sliding and rolling, each long enough to be told from the other. */
+  readonly everyPhaseShown: boolean;
 }
 
 /** Longer tracks are averaged down to this. */
@@ -38,6 +40,7 @@ export function deriveBall(track: BallTrack, outcome: Outcome | undefined, gear:
     ball: { read: false, reason },
     outcomeBudget: [],
     budget: [],
+    everyPhaseShown: true,
   });
   const ownRate = convertOptional(track.captureRate, 'captureRate', gear.context);
   const captureRate = ownRate !== null && ownRate > 0 ? ownRate : gear.captureRate;
@@ -130,6 +133,7 @@ function describe(fit: BallTrackFit, points: number, captureRate: number, scale:
     ball,
     outcomeBudget: budget.filter(({ result }) => result === 'outcomeDistance'),
     budget: budget.filter(({ result }) => result !== 'outcomeDistance'),
+    everyPhaseShown: fit.everyPhaseShown,
   };
 }
 

@@ -48,11 +48,12 @@ function afterCursor(after: string): SQL {
 export async function listShots(
   db: Database,
   principal: Principal,
-  { lab: slug, after, limit }: Page & { readonly lab?: string | undefined },
+  { lab: slug, label, after, limit }: Page & { readonly lab?: string | undefined; readonly label?: string | undefined },
 ): Promise<{ shots: StoredShotRecord[]; next: string | null }> {
   permit(principal, 'readShared');
   const which = and(
     slug === undefined ? undefined : eq(lab.slug, slug),
+    label === undefined ? undefined : eq(shot.label, label),
     after === undefined ? undefined : afterCursor(after),
   );
   const rows = await selectShots(db, sightOf(principal), which, limit + 1);

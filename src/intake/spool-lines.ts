@@ -21,7 +21,12 @@ const threads = Math.min(availableParallelism(), 4);
 /** Bounds the memory of an upload: pieces that are being prepared or wait for it. */
 const piecesInFlight = threads + 1;
 /** Uploads wait for each other here, piece by piece; each has only a few pieces in flight. */
-const pool = new ThreadPool({ threads, queue: Number.POSITIVE_INFINITY });
+const pool = new ThreadPool({
+  threads,
+  queue: Number.POSITIVE_INFINITY,
+  // Garbage of shots is short-lived: a small young generation costs little time and saves much memory.
+  resourceLimits: { maxYoungGenerationSizeMb: 8, maxOldGenerationSizeMb: 512 },
+});
 const module = new URL('./prepare-lines.ts', import.meta.url);
 
 const inThread = (input: LinesToPrepare): Promise<PreparedLines> => pool.run<PreparedLines>({ module, input });

@@ -59,9 +59,6 @@ function canonicalCurve(
   return usual ? null : { variable: curve.variable, points: curve.points, at };
 }
 
-/** Caliper of the object-ball distance where the same set-up is asked for and no caliper was given, m. */
-const setUpDistanceCaliper = 0.03;
-
 /**
  * The matching variables of a comparison. The same set-up means the same table and the same object-ball distance. The
  * distance is measured, so it is held equal by a caliper and not by a name; it is added when it was left out, unless it
@@ -71,7 +68,7 @@ function matchOf({ contrast, response, match, exact }: ComparisonSpecification):
   const distance = 'objectBallDistance';
   const isAskedAbout = response === distance || (contrast.kind !== 'grouping' && contrast.variable === distance);
   if (!exact.includes('setUp') || isAskedAbout || match.some(({ variable }) => variable === distance)) return match;
-  return [...match, { variable: distance, caliper: setUpDistanceCaliper }];
+  return [...match, { variable: distance, caliper: 'proposed' }];
 }
 
 /** The comparison in its one form: matching variables and exact groupings in the order of the dictionary. */
@@ -81,7 +78,7 @@ export function canonicalComparison(specification: ComparisonSpecification): Com
     match: [...matchOf(specification)].sort(
       (first, second) =>
         variableNames.indexOf(first.variable) - variableNames.indexOf(second.variable) ||
-        first.caliper - second.caliper,
+        compareCodeUnits(JSON.stringify(first.caliper), JSON.stringify(second.caliper)),
     ),
     exact: groupingNames.filter((name) => specification.exact.includes(name)),
     filter: canonicalFilter(specification.filter),

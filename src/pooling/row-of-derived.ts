@@ -3,6 +3,7 @@ import type { DerivedShot } from '../../shared/derivation.ts';
 import type { ExpectedByModel } from '../../shared/expected.ts';
 import { type FlagName, flagMask } from '../../shared/flags.ts';
 import type { Shot } from '../../shared/shot.ts';
+import { earlyOutcomeDistance, outcomeClass } from './censored-outcomes.ts';
 import { type CommonPartName, commonPartNames, commonParts, type ShotRow } from './columns.ts';
 
 /** The parts of a shot that columns keep. Gear must already be written name@version. */
@@ -50,6 +51,8 @@ export function rowOfDerived(content: RowContent, derived: DerivedShot, place: R
       cueMass: derived.cueMass,
       elevation: derived.elevation,
       outcomeResidual: residual?.value ?? null,
+      outcomeClass: outcomeClass(derived),
+      earlyOutcomeDistance: earlyOutcomeDistance(derived),
     },
     uncertainties: {
       cueSpeed: derived.cueSpeed?.standardUncertainty ?? null,

@@ -258,6 +258,8 @@ export const hotShot = pgTable(
     uTipOffsetCue: doublePrecision('u_tip_offset_cue'),
     uTipOffsetTable: doublePrecision('u_tip_offset_table'),
     outcomeResidual: doublePrecision('outcome_residual'),
+    outcomeClass: doublePrecision('outcome_class'),
+    earlyOutcomeDistance: doublePrecision('early_outcome_distance'),
     uOutcomeResidual: doublePrecision('u_outcome_residual'),
     uOutcomeResidualRig: doublePrecision('u_outcome_residual_rig'),
     uOutcomeResidualCue: doublePrecision('u_outcome_residual_cue'),

@@ -14,7 +14,7 @@
  * Input, output and progress are copied as by `structuredClone`; a SharedArrayBuffer is not copied but shared, so nobody
  * may write to it any more. A Refusal thrown by the job arrives as a Refusal.
  */
-import type { Worker } from 'node:worker_threads';
+import type { ResourceLimits, Worker } from 'node:worker_threads';
 import { Refusal } from '../../shared/refusal.ts';
 import { builtModule, startThread } from './start-thread.ts';
 import { type FromThread, refusalOf, type ThreadJob } from './thread-messages.ts';
@@ -27,6 +27,8 @@ export interface PoolLimits {
   readonly threads: number;
   /** Jobs that may wait for a thread. */
   readonly queue: number;
+  /** Of each thread; those of the engine when not given. */
+  readonly resourceLimits?: ResourceLimits | undefined;
 }
 
 export interface PoolJob {
@@ -130,7 +132,10 @@ export class ThreadPool {
   }
 
   #newThread(): Worker {
-    const thread = startThread(new URL('./run-jobs.ts', import.meta.url));
+    const { resourceLimits } = this.#limits;
+    const thread = startThread(new URL('./run-jobs.ts', import.meta.url), {
+      ...(resourceLimits === undefined ? {} : { resourceLimits }),
+    });
     thread.on('message', (message: FromThread) => {
       if (message.kind === 'progress') this.#running.get(thread)?.job.onProgress?.(message.progress);
       else if (message.kind === 'output') this.#finish(thread, (waiting) => waiting.resolve(message.output));

@@ -1,3 +1,4 @@
+import { sql } from 'drizzle-orm';
 import { beforeAll, expect, test } from 'vitest';
 import { Refusal } from '../../shared/refusal.ts';
 import { verifyAudit } from '../../src/access/audit.ts';
@@ -52,6 +53,16 @@ onEachDatabase((open) => {
     expect(await listMargins(db(), anonymous)).toEqual([margin]);
     expect((await refusalOf(getMargin(db(), anonymous, 'half-a-ball'))).code).toBe('not-found');
     expect(await verifyAudit(db(), null)).toMatchObject({ ok: true });
+  });
+
+  test('a margin in balls is kept in SI, and as sent in the audit chain', async () => {
+    const half = { variable: 'outcomeDistance', value: { value: 0.5, unit: 'ball' }, reason } as const;
+    const margin = await declareMargin(db(), labs.north.lead, half);
+    expect(margin.value).toBeCloseTo(0.028575, 15);
+    const { rows } = await db().execute<{ detail: unknown }>(
+      sql`select detail from audit_event where kind = 'margin-declared' and detail ->> 'margin' = ${margin.id}`,
+    );
+    expect(rows[0]?.detail).toMatchObject({ value: margin.value, asSent: { value: 0.5, unit: 'ball' } });
   });
 
   test('a margin is superseded once, by one of the same variable, and never edited', async () => {

@@ -1,6 +1,11 @@
 /** Made shots with a known effect, for tests of the pure comparison. */
 import { type ComparisonSpecification, comparisonSpecificationSchema } from '../../shared/comparison.ts';
+import { analyseVariant, type Variant } from '../../src/comparison/analyse-variant.ts';
+import { divideShots } from '../../src/comparison/divide-shots.ts';
+import { estimatePairs, type PairEstimates } from '../../src/comparison/estimate-pairs.ts';
+import { resolveCalipers } from '../../src/comparison/resolve-calipers.ts';
 import { assembleColumns } from '../../src/pooling/assemble-columns.ts';
+import { canonicalComparison } from '../../src/pooling/canonical-specification.ts';
 import type { ShotColumns, ShotRow } from '../../src/pooling/columns.ts';
 import { normalQuantile } from '../../src/statistics/distributions.ts';
 
@@ -56,6 +61,8 @@ export function madeColumns(shots: readonly MadeShot[]): ShotColumns {
         ballSpeed: null,
         cueMass: 0.54,
         elevation: null,
+        outcomeClass: null,
+        earlyOutcomeDistance: null,
         outcomeResidual: null,
         ...shot.variables,
       },
@@ -96,4 +103,18 @@ export function plannedRepeats(pairs: number, effect: number, seed: number, more
     }
   }
   return shots;
+}
+
+/** The bare answer, without its sensitivity analyses: for the many runs of a simulation. */
+export function bareAnswer(
+  shots: readonly MadeShot[],
+  asked: ComparisonSpecification,
+  margin: number | null,
+): { variant: Variant; estimates: PairEstimates } {
+  const columns = madeColumns(shots);
+  const specification = canonicalComparison(asked);
+  const { sides } = divideShots(columns, specification);
+  const calipers = resolveCalipers(columns, sides, specification);
+  const { variant, matched } = analyseVariant(columns, sides, calipers, specification, margin);
+  return { variant, estimates: estimatePairs(columns, matched.pairs, calipers, specification) };
 }

@@ -4,7 +4,7 @@ import { Refusal } from '../../shared/refusal.ts';
 import type { ComparisonMargin } from '../../src/comparison/judge-difference.ts';
 import { runComparison } from '../../src/comparison/run-comparison.ts';
 import { canonicalJson } from '../../src/pooling/canonical.ts';
-import { base, deviates, type MadeShot, madeColumns, plannedRepeats, specify } from './made-shots.ts';
+import { bareAnswer, base, deviates, type MadeShot, madeColumns, plannedRepeats, specify } from './made-shots.ts';
 
 const bySign = { contrast: { kind: 'sign', variable: 'cueAcceleration' }, response: 'outcomeDistance' };
 const halfBall = 0.028575;
@@ -33,10 +33,10 @@ describe('runComparison', () => {
     let adjusted = 0;
     let covered = 0;
     for (let run = 0; run < runs; run++) {
-      const result = runComparison(madeColumns(plannedRepeats(60, 0.05, 7 + 7919 * run)), specify(bySign), base, null);
-      raw += result.raw.estimate / runs;
-      adjusted += (result.adjusted?.estimate ?? Number.NaN) / runs;
-      const { lower, upper } = result.adjusted?.interval ?? { lower: Number.NaN, upper: Number.NaN };
+      const { variant, estimates } = bareAnswer(plannedRepeats(60, 0.05, 7 + 7919 * run), specify(bySign), null);
+      raw += estimates.raw.estimate / runs;
+      adjusted += (estimates.adjusted?.estimate ?? Number.NaN) / runs;
+      const { lower, upper } = variant.interval ?? { lower: Number.NaN, upper: Number.NaN };
       if (lower < 0.05 && upper > 0.05) covered += 1;
     }
     // Standard errors of the two means over the runs are about 0.0006.
@@ -170,14 +170,14 @@ describe('verdict', () => {
     expect(equivalence?.prior).toBe(true);
     expect(equivalence?.interval.upper).toBeLessThan(halfBall);
     expect(sentence).toMatch(
-      /^40 pairs, same lab and set-up, cue speed at impact within 0\.10 m\/s, tip offset within 0\.03 R, object-ball distance within 0\.03 m; accelerating against slowing strokes: draw\/follow distance differs by -?\d\.\d+ ± \d\.\d+ cm \(95 % interval, adjusted for leftover differences\); differences over 2\.9 cm \(half a ball of 57\.15 mm\) are ruled out\.$/,
+      /^40 pairs, same lab and set-up, cue speed at impact within 0\.10 m\/s, tip offset within 0\.03 R, object-ball distance within 0\.03 m; accelerating against slowing strokes: draw\/follow distance differs by -?\d\.\d+ ± \d\.\d+ cm \(95 % interval, adjusted for leftover differences\); equivalent: differences over 2\.9 cm \(half a ball of 57\.15 mm\) are ruled out\.$/,
     );
   });
 
   it('is a difference within the margin when the interval leaves out zero but not the margin', () => {
     const { verdict, sentence } = judged(0.05, marginOf(0.1));
     expect(verdict).toBe('differentWithinMargin');
-    expect(sentence).toContain('a difference, but differences over');
+    expect(sentence).toContain('different, but within the margin: differences over');
   });
 
   it('is a difference beyond the margin when the whole interval lies outside on one side', () => {
@@ -189,8 +189,11 @@ describe('verdict', () => {
     const columns = madeColumns(plannedRepeats(8, 0, 12));
     const { verdict, equivalence, sentence } = runComparison(columns, specify(bySign), base, marginOf(0.01));
     expect(verdict).toBe('undecided');
-    expect(equivalence?.pairsNeeded).toBeGreaterThan(8);
-    expect(sentence).toContain(`about ${equivalence?.pairsNeeded} pairs in all would settle it`);
+    const needed = equivalence?.pairsNeeded as number;
+    expect(needed).toBeGreaterThan(8);
+    expect(equivalence?.furtherPairs).toMatchObject({ power: 0.8, ifNoDifference: needed - 8 });
+    expect(sentence).toContain(`about ${needed - 8} more pairs would settle it if there is no difference`);
+    expect(equivalence?.sentence).toContain(`about ${needed - 8} more pairs would establish equivalence at 80 % power`);
     expect(sentence).toContain('are ruled out, but not those down to the margin of 1.0 cm');
   });
 
@@ -223,12 +226,11 @@ describe('verdict', () => {
     const runs = 400;
     let claimed = 0;
     for (let run = 0; run < runs; run++) {
-      const { verdict } = runComparison(
-        madeColumns(plannedRepeats(14, halfBall, 1000 + 7919 * run)),
+      const { verdict } = bareAnswer(
+        plannedRepeats(14, halfBall, 1000 + 7919 * run),
         specify(bySign),
-        base,
-        marginOf(halfBall),
-      );
+        halfBall,
+      ).variant;
       if (verdict === 'equivalent' || verdict === 'differentWithinMargin') claimed += 1;
     }
     // Standard error of a share of 0.05 in 400 runs is 0.011.
@@ -248,7 +250,8 @@ describe('warnings', () => {
         .filter((_, place) => place % 2 === 1),
     ];
     const noisy = shots.map((shot) => ({ ...shot, uncertainties: { cueSpeed: 0.08 } }));
-    const result = runComparison(madeColumns(noisy), specify(bySign), base, null);
+    const calipers = [{ variable: 'cueSpeed', caliper: 0.1 }, { variable: 'tipOffset' }];
+    const result = runComparison(madeColumns(noisy), specify({ ...bySign, match: calipers }), base, null);
     expect(codes(result)).toEqual(expect.arrayContaining(['FEW_PAIRS', 'UNMATCHED', 'CALIPER_NARROW']));
     expect(result.unmatched.first).toBe(10);
     expect(result.unmatched.second).toBe(10);
@@ -283,6 +286,8 @@ describe('warnings', () => {
         variables: {
           cueSpeed: speed + 0.05 * error,
           cueAcceleration: deviate() + error,
+          // Keeps the number of candidates down; the outcome does not depend on it.
+          tipOffset: -0.3 + 0.2 * deviate(),
           outcomeDistance: -0.5 * speed + 0.005 * deviate(),
         },
         uncertainties: { cueSpeed: 0.05, cueAcceleration: 1 },
@@ -300,16 +305,17 @@ describe('warnings', () => {
     expect(bias).toBeGreaterThan(0.02);
   });
 
-  it('say from how many labs the pairs come and name the one that disagrees', () => {
+  it('say from how many labs the pairs come, what each gives, and that they disagree', () => {
     const shots = [
       ...plannedRepeats(15, 0, 31),
       ...plannedRepeats(15, 0.2, 32).map((shot, place) => ({ ...shot, lab: 'south', ordinal: place + 1 })),
     ];
     const result = runComparison(madeColumns(shots), specify(bySign), base, null);
     expect(result.sentence).toMatch(/^30 pairs from 2 labs, /);
-    const text = result.warnings.find(({ code }) => code === 'SEVERAL_LABS')?.text;
-    expect(text).toContain('2 labs');
-    expect(text).toContain('more than 2 standard errors');
+    const text = result.warnings.find(({ code }) => code === 'VERY_FEW')?.text;
+    expect(text).toContain('Two labs');
+    expect(text).toMatch(/north -?[\d.]+ cm \(15 pairs\) and south -?[\d.]+ cm \(15 pairs\)/);
+    expect(result.warnings.find(({ code }) => code === 'LABS_DIFFER')?.text).toContain('beyond what chance explains');
     expect(codes(result)).not.toContain('CROSS_LAB_PAIRS');
   });
 
@@ -319,7 +325,7 @@ describe('warnings', () => {
     }));
     const result = runComparison(madeColumns(shots), specify(bySign), base, null);
     expect(result.ties).toBe(6);
-    expect(codes(result)).toContain('TIES');
+    expect(codes(result)).toContain('MATCHING_TIES');
     expect(result.balance.every(({ before }) => before === null)).toBe(true);
   });
 });

@@ -142,10 +142,10 @@ onEachDatabase((open) => {
     await addGearVersion(db, north.lead, 'north', 'cues', 'house', { ...cue, tipRadius: 'dime' });
     const wider = { ...gearContent.tables.club, ballDiameter: { value: 58, unit: 'mm' } };
     await addGearVersion(db, north.lead, 'north', 'tables', 'club', wider);
-    await send(db, north, [{ ...goodShot('own-cue'), cue: 'house@2' }]);
+    await send(db, north, [{ ...goodShot('own'), cue: 'house@2', table: 'club@2' }]);
     for (const [kind, name, moved] of [
       ['cues', 'house', 4],
-      ['tables', 'club', 5],
+      ['tables', 'club', 4],
     ] as const) {
       const gear = { lab: 'north', kind, name };
       const input = { from: 1, to: 2, reason: 'measured again' };

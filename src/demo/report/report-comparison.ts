@@ -29,9 +29,7 @@ function countByLab(result: ComparisonResult): string {
  */
 export function reportComparison(title: string, result: ComparisonResult, margin: Margin, unit: string): string[] {
   const achieved = result.contrastAchieved;
-  const calipers = result.specification.match
-    .map(({ variable, caliper }) => `${variable} within ${caliper}`)
-    .join(', ');
+  const calipers = result.calipers.map(({ variable, caliper }) => `${variable} within ${caliper}`).join(', ');
   return [
     ...heading(title),
     ...wrapped(
@@ -44,7 +42,11 @@ export function reportComparison(title: string, result: ComparisonResult, margin
     '',
     ...table(
       ['difference', 'cm', 'std. error', '95 % interval, cm'],
-      [differenceRow('raw', result.raw), differenceRow('adjusted', result.adjusted)],
+      [
+        differenceRow('raw', result.raw),
+        differenceRow('adjusted', result.adjusted),
+        ...(result.clustered === null ? [] : [differenceRow(`by ${result.clustered.by}`, result.clustered.adjusted)]),
+      ],
     ),
     '',
     ...(result.equivalence === null

@@ -60,7 +60,11 @@ export const shotRoutes: Routes = async (scope, { db }) => {
       schema: {
         summary: 'Shots that this token may see, by lab and ordinal',
         tags,
-        querystring: z.strictObject({ lab: slugSchema.optional(), ...pageQuery }),
+        querystring: z.strictObject({
+          lab: slugSchema.optional(),
+          label: storableText(1, 100).optional().meta({ description: "The lab's own label, as answers name a shot." }),
+          ...pageQuery,
+        }),
         response: { 200: z.strictObject({ shots: z.array(shotSchema), next: z.string().nullable() }), ...refusals },
       },
     },
