@@ -278,12 +278,9 @@ const forestSchema = z.strictObject({
       kind: z.enum(['lab', 'pooled', 'synthesis', 'prediction']),
       label: z.string(),
       unit,
-      estimate: z
-        .number()
-        .nullable()
-        .meta({
-          description: 'Slope, in the unit stated beside it; null for a further lab, and a lab without a slope.',
-        }),
+      estimate: z.number().nullable().meta({
+        description: 'Slope, in the unit stated beside it; null for a further lab, and a lab without a slope.',
+      }),
       lower: z.number().nullable().meta({ description: 'Lower end of the interval, SI.' }),
       upper: z.number().nullable().meta({ description: 'Upper end of the interval, SI.' }),
       weight: z.number().nullable().meta({ description: 'Share of 1 in the mean of lab slopes.' }),
