@@ -6,6 +6,8 @@
 export interface MethodChoices {
   /** Name of the version, written into what it derives. */
   readonly version: string;
+  /** Raise intervalNotAssured and ballPhaseShort where a track cannot show that its intervals hold. */
+  readonly flagsUnassuredIntervals: boolean;
   /**
    * Every derived number has its budget: restitution, effective cue mass, expected outcome and residual too, from the
    * budgets of what they rest on.
@@ -16,9 +18,19 @@ export interface MethodChoices {
 }
 
 /** The first published version: every choice as it was. */
-export const methodOne: MethodChoices = { version: '1', completeBudgets: false, spinByMasses: false };
+export const methodOne: MethodChoices = {
+  version: '1',
+  flagsUnassuredIntervals: false,
+  completeBudgets: false,
+  spinByMasses: false,
+};
 
-export const methodTwo: MethodChoices = { version: '2', completeBudgets: true, spinByMasses: true };
+export const methodTwo: MethodChoices = {
+  version: '2',
+  flagsUnassuredIntervals: true,
+  completeBudgets: true,
+  spinByMasses: true,
+};
 
 /** What `deriveShot` works under unless told otherwise: the newest published version. */
-export const newestChoices: MethodChoices = methodOne;
+export const newestChoices: MethodChoices = methodTwo;

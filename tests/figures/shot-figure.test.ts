@@ -107,6 +107,18 @@ describe('what the figure draws', () => {
     expectRelative(end?.acceleration ?? 0, derived.cueAcceleration?.value ?? 1, 1e-7);
   });
 
+  it('shows a second way to the speed: the trend of differences of means comes to the fitted speed at first contact', () => {
+    const shot = exampleShot();
+    const { derived } = deriveShot(shot, gear);
+    const data = strokeFigureData(shot, gear, derived);
+    expect(data?.blockSpeeds).toHaveLength(15);
+    expect(data?.speedTrend.at(-1)?.time).toBeCloseTo(0, 12);
+    expectRelative(data?.speedTrend.at(-1)?.speed ?? 0, derived.cueSpeed?.value ?? 1, 0.01);
+    expect(draw(shot)).toContain('stroke-dasharray="4,3"');
+    const short = exampleShot({ cueTrack: { unit: 'mm', firstFrame: 991, positions: strokePositions().slice(391) } });
+    expect(draw(short)).not.toMatch(/NaN|Infinity/);
+  });
+
   it('marks a jump of the tracker and leaves it out of the curve', () => {
     const positions = strokePositions();
     positions[300] = (positions[300] ?? 0) + 1.5;
