@@ -91,6 +91,16 @@ export const flags = {
       'First contact found in the track differs from the declared frame by more than three combined standard uncertainties and at least one frame.',
     leftOut: false,
   },
+  intervalNotAssured: {
+    meaning:
+      'The track cannot show whether the 95 % intervals of speed and acceleration hold: too few points for each coefficient to tell correlated from independent noise, or an order fixed below 4, beside which a higher term may go unseen.',
+    leftOut: false,
+  },
+  ballPhaseShort: {
+    meaning:
+      'Between two blows the ball track shows only sliding or only rolling, or one of them for too short a time: what goes unseen beside it may put the numbers of the ball track off by more than their intervals.',
+    leftOut: false,
+  },
 } as const satisfies Record<string, FlagDefinition>;
 
 export type FlagName = keyof typeof flags;

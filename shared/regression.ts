@@ -8,11 +8,13 @@ export { type RegressionSpecification, regressionSpecificationSchema, termSchema
 const unit = z.string().meta({ description: 'UCUM, of every number beside it that has one.' });
 const sentence = z.string().meta({ description: 'What the numbers beside it say, in words.' });
 const errors = {
-  standardError: z.number().meta({ description: 'Total: root of the sum of the squares of the two parts.' }),
-  statisticalError: z.number().meta({ description: 'The part that falls with more shots and labs.' }),
+  standardError: z
+    .number()
+    .meta({ description: 'Total, in the unit: root of the sum of the squares of the two parts.' }),
+  statisticalError: z.number().meta({ description: 'The part that falls with more shots and labs, in the unit.' }),
   commonError: z.number().meta({
     description:
-      'The part that shots of one rig, cue or table have in common (scale, clock, parallax, tip): it does not fall with more shots of these.',
+      'The part, in the unit, that shots of one rig, cue or table have in common (scale, clock, parallax, tip): it does not fall with more shots of these.',
   }),
   degreesOfFreedom: z.number().meta({ description: 'Of the t distribution behind interval and p-value.' }),
 };
@@ -29,11 +31,11 @@ export const coefficientSchema = z
       .meta({ description: 'Such as cueSpeed, cueSpeed^2 or cueSpeed*tipOffset; intercept when there is one.' }),
     unit,
     ...inference,
-    pValue: z.number().meta({ description: 'Two-sided, of a coefficient of 0.' }),
+    pValue: z.number().meta({ description: 'Two-sided p, of a coefficient of 0.' }),
     holmPValue: z
       .number()
       .nullable()
-      .meta({ description: 'Adjusted for the slopes of this question together (Holm); null for a single one.' }),
+      .meta({ description: 'p adjusted for the slopes of this question together (Holm); null for a single one.' }),
     smallestDetectable: z
       .number()
       .meta({ description: 'Slope that this much data shows with 80 % power at the stated confidence.' }),
@@ -46,10 +48,10 @@ export const coefficientSchema = z
 
 const testSchema = z.strictObject({
   terms: z.array(z.string()),
-  f: z.number().meta({ description: 'F statistic.' }),
+  f: z.number().meta({ description: 'F statistic, a pure number.' }),
   numeratorDegrees: z.number().meta({ description: 'Degrees of freedom.' }),
   denominatorDegrees: z.number().meta({ description: 'Degrees of freedom.' }),
-  pValue: z.number().meta({ description: 'Of all coefficients being 0.' }),
+  pValue: z.number().meta({ description: 'p of all coefficients being 0.' }),
   sentence,
 });
 
@@ -96,7 +98,7 @@ const methodRow = z.strictObject({
   unit,
   tau2: z.number().meta({ description: 'Variance between labs, in the unit squared.' }),
   estimate: z.number().meta({ description: 'In the unit beside it.' }),
-  standardError: z.number().meta({ description: 'Plain: as if tau2 were known.' }),
+  standardError: z.number().meta({ description: 'Plain, in the unit: as if tau2 were known.' }),
   interval: intervalSchema.meta({ description: 'Normal, as if tau2 were known.' }),
   inconsistency: z.number().meta({ description: 'I squared, a share.' }),
 });
@@ -109,7 +111,7 @@ export const synthesisSchema = z
     estimate: z.number().meta({ description: 'Mean of the lab slopes, in the unit beside it.' }),
     ...errors,
     interval: intervalSchema.nullable().meta({ description: 'Null with two labs: see both.' }),
-    pValue: z.number().nullable().meta({ description: 'Two-sided, of a mean of 0.' }),
+    pValue: z.number().nullable().meta({ description: 'Two-sided p, of a mean of 0.' }),
     modifiedInterval: intervalSchema
       .nullable()
       .meta({ description: 'Hartung-Knapp never narrower than if tau2 were known.' }),
@@ -118,8 +120,8 @@ export const synthesisSchema = z
     heterogeneity: z
       .strictObject({
         q: z.number().meta({ description: "Cochran's Q." }),
-        degreesOfFreedom: z.number().meta({ description: 'Labs less one.' }),
-        pValue: z.number().meta({ description: 'Of lab slopes that differ by their own errors only.' }),
+        degreesOfFreedom: z.number().meta({ description: 'Degrees of freedom: labs less one.' }),
+        pValue: z.number().meta({ description: 'p of lab slopes that differ by their own errors only.' }),
       })
       .meta({ description: 'Do the labs agree?' }),
     inconsistency: z.number().meta({ description: 'I squared, a share: tau2 / (tau2 + typical variance).' }),
@@ -134,7 +136,7 @@ export const synthesisSchema = z
       z.strictObject({
         lab: z.string(),
         unit,
-        estimate: z.number().meta({ description: 'Mean without this lab.' }),
+        estimate: z.number().meta({ description: 'Mean without this lab, in the unit.' }),
         interval: intervalSchema.nullable().meta({ description: 'Null when two labs are left.' }),
         tau2: z.number().meta({ description: 'In the unit squared.' }),
         inconsistency: z.number().meta({ description: 'I squared, a share.' }),
@@ -209,7 +211,10 @@ const varianceSchema = z.strictObject({
   standardDeviation: z.number().meta({ description: 'In the unit beside it.' }),
   interval: z.strictObject({
     lower: z.number().meta({ description: 'In the unit of the standard deviation.' }),
-    upper: z.number().nullable().meta({ description: 'Null where the data set no limit.' }),
+    upper: z
+      .number()
+      .nullable()
+      .meta({ description: 'In the unit of the standard deviation; null where the data set no limit.' }),
   }),
   sentence,
 });
@@ -230,9 +235,9 @@ const curveResultSchema = z
     points: z.array(
       z.strictObject({
         at: z.number().meta({ description: 'Value of the variable.' }),
-        estimate: z.number().meta({ description: 'Fitted response.' }),
-        lower: z.number().meta({ description: 'Lower end of the interval.' }),
-        upper: z.number().meta({ description: 'Upper end of the interval.' }),
+        estimate: z.number().meta({ description: 'Fitted response, in responseUnit (SI).' }),
+        lower: z.number().meta({ description: 'Lower end of the interval, in the unit of the estimate.' }),
+        upper: z.number().meta({ description: 'Upper end of the interval, in the unit of the estimate.' }),
       }),
     ),
     labLines: z.array(
@@ -241,15 +246,17 @@ const curveResultSchema = z
         points: z.array(
           z.strictObject({
             at: z.number().meta({ description: 'Value of the variable.' }),
-            estimate: z.number().meta({ description: 'Fitted response of this lab alone; for drawing.' }),
+            estimate: z
+              .number()
+              .meta({ description: 'Fitted response of this lab alone, in responseUnit (SI); for drawing.' }),
           }),
         ),
       }),
     ),
     bins: z.array(
       z.strictObject({
-        from: z.number().meta({ description: 'Lower edge.' }),
-        to: z.number().meta({ description: 'Upper edge.' }),
+        from: z.number().meta({ description: 'Lower edge, in the unit of the variable.' }),
+        to: z.number().meta({ description: 'Upper edge, in the unit of the variable.' }),
         shots: z.int().meta({ description: 'Count.' }),
         mean: z.number().meta({ description: 'Mean of the variable in the bin.' }),
         response: z.number().meta({ description: 'Mean response as measured.' }),
@@ -271,9 +278,12 @@ const forestSchema = z.strictObject({
       kind: z.enum(['lab', 'pooled', 'synthesis', 'prediction']),
       label: z.string(),
       unit,
-      estimate: z.number().nullable().meta({ description: 'Null for a further lab, and a lab without a slope.' }),
-      lower: z.number().nullable().meta({ description: 'Lower end of the interval.' }),
-      upper: z.number().nullable().meta({ description: 'Upper end of the interval.' }),
+      estimate: z
+        .number()
+        .nullable()
+        .meta({ description: 'In the unit; null for a further lab, and a lab without a slope.' }),
+      lower: z.number().nullable().meta({ description: 'Lower end of the interval, in the unit of the estimate.' }),
+      upper: z.number().nullable().meta({ description: 'Upper end of the interval, in the unit of the estimate.' }),
       weight: z.number().nullable().meta({ description: 'Share of 1 in the mean of lab slopes.' }),
       shots: z.int().nullable().meta({ description: 'Count.' }),
     }),
@@ -314,32 +324,35 @@ export const regressionResultSchema = z
     unexplained: z
       .strictObject({
         unit,
-        stated: z.number().meta({ description: 'Root mean square of the stated own uncertainty of the response.' }),
+        stated: z
+          .number()
+          .meta({ description: 'Root mean square of the stated own uncertainty of the response, in the unit.' }),
         standardDeviation: z.number().nullable().meta({
-          description: 'What the terms and the stated uncertainty leave over; null when the latter is too large.',
+          description:
+            'What the terms and the stated uncertainty leave over, in the unit; null when the latter is too large.',
         }),
         sentence,
       })
       .nullable()
       .meta({ description: 'Null where the response carries no stated uncertainty.' }),
-    residualStandardDeviation: z.number().meta({ description: 'Of one shot about the fit, in responseUnit.' }),
+    residualStandardDeviation: z.number().meta({ description: 'Of one shot about the fit, in responseUnit (SI).' }),
     fit: z.string().meta({ description: 'Quality of the fit, in words.' }),
     determination: z.number().meta({
       description:
         'R squared; within labs when labs are fixed or synthesised, about zero through the origin, of the fixed part with random intercepts.',
     }),
-    degreesOfFreedom: z.number().meta({ description: 'Shots less coefficients and lab levels.' }),
+    degreesOfFreedom: z.number().meta({ description: 'Degrees of freedom: shots less coefficients and lab levels.' }),
     ranges: z.array(
       z.strictObject({
         variable: variableSchema,
         unit,
         min: z.number().meta({ description: 'Smallest value among the shots.' }),
         max: z.number().meta({ description: 'Largest value among the shots.' }),
-        mean: z.number().meta({ description: 'Mean of the shots.' }),
+        mean: z.number().meta({ description: 'Mean of the shots, in the unit.' }),
         basis: z
           .strictObject({
-            min: z.number().meta({ description: 'Lower end.' }),
-            max: z.number().meta({ description: 'Upper end.' }),
+            min: z.number().meta({ description: 'Lower end, in the unit.' }),
+            max: z.number().meta({ description: 'Upper end, in the unit.' }),
             declared: z.boolean().meta({ description: 'false: taken from the shots.' }),
           })
           .nullable()

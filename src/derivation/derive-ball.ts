@@ -11,7 +11,7 @@ import { type BudgetEntry, budgetEntry, relativeEntry, uncertaintyParts } from '
 import { convertOptional } from './convert-measure.ts';
 import { mixedEstimate, rootSumSquares } from './estimate.ts';
 import type { MethodChoices } from './method-choices.ts';
-import { scaleTrack } from './scale-track.ts';
+import { scaleBallTrack } from './scale-ball-track.ts';
 import type { SettledGear } from './settle-gear.ts';
 
 export interface BallReading {
@@ -20,6 +20,8 @@ export interface BallReading {
   readonly outcomeBudget: readonly BudgetEntry[];
   /** Lines of all its other results. */
   readonly budget: readonly BudgetEntry[];
+  /** Every stretch between blows shows sliding and rolling, each long enough to be told from the other. */
+  readonly everyPhaseShown: boolean;
 }
 
 /** Longer tracks are averaged down to this. */
@@ -57,7 +59,8 @@ export function deriveBall(
   choices: MethodChoices,
 ): BallReading {
   const fitted = fitBall(track, outcome, gear);
-  if (!fitted.ok) return { ball: { read: false, reason: fitted.reason }, outcomeBudget: [], budget: [] };
+  if (!fitted.ok)
+    return { ball: { read: false, reason: fitted.reason }, outcomeBudget: [], budget: [], everyPhaseShown: true };
   const { fit, points, captureRate, clock } = fitted;
   return describe(fit, points, captureRate, track.scaleRelativeUncertainty, clock, choices);
 }
@@ -69,18 +72,7 @@ export function fitBall(
   gear: SettledGear,
 ): FittedBall | { readonly ok: false; readonly reason: Refused } {
   const refused = (reason: Refused) => ({ ok: false, reason }) as const;
-  const ownRate = convertOptional(track.captureRate, 'captureRate', gear.context);
-  const captureRate = ownRate !== null && ownRate > 0 ? ownRate : gear.captureRate;
-  const context = { ...gear.context, captureRate };
-  const metresPerPixel = convertOptional(track.scale, 'scale', context) ?? gear.context.metresPerPixel;
-  const camera: SettledGear = {
-    ...gear,
-    captureRate,
-    context: { ...context, metresPerPixel },
-    rig: { ...gear.rig, positiveTowardsBall: true },
-  };
-  const whole = { frame: 0, standardUncertainty: 0, shape: 'rectangular' as const };
-  const scaled = scaleTrack(track, Number.POSITIVE_INFINITY, whole, camera);
+  const { scaled, captureRate, ownRate } = scaleBallTrack(track, gear);
   if (scaled === null) return refused('scaleMissing');
   const { times, positions } = scaled;
   if (times.length < fewestPoints) return refused('tooFewPoints');
@@ -196,6 +188,7 @@ function describe(
     ball,
     outcomeBudget: budget.filter(({ result }) => result === 'outcomeDistance'),
     budget: budget.filter(({ result }) => result !== 'outcomeDistance'),
+    everyPhaseShown: fit.everyPhaseShown,
   };
 }
 

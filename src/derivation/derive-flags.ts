@@ -23,6 +23,10 @@ export interface FlagInput {
   readonly reportedDiffers: boolean;
   readonly censored: boolean;
   readonly restitutionUnusual: boolean;
+  /** From `MethodChoices`: whether tracks that cannot show that their intervals hold are flagged. */
+  readonly flagsUnassuredIntervals: boolean;
+  /** Of the ball track; true without one. */
+  readonly everyPhaseShown: boolean;
 }
 
 /** Tip offset beyond which a miscue is likely (common practice). */
@@ -55,6 +59,8 @@ export function deriveFlags(input: FlagInput): FlagName[] {
     restitutionUnusual: input.restitutionUnusual,
     trimMeaningUnknown:
       contact !== null && contact.trimmedStart + contact.trimmedEnd > 0 && input.gear.rig.trimMeaning === 'unknown',
+    intervalNotAssured: input.flagsUnassuredIntervals && stroke?.intervalsAssured === false,
+    ballPhaseShort: input.flagsUnassuredIntervals && !input.everyPhaseShown,
     ...(stroke === null ? {} : strokeFlags(stroke, input.accelerationLost)),
   };
   for (const name of shot.labFlags) raised[name] = true;

@@ -177,6 +177,8 @@ export function deriveShot(
       reportedDiffers: reportedDiffers(compared),
       censored: outcome.bound !== null,
       restitutionUnusual: restitution.unusual,
+      flagsUnassuredIntervals: choices.flagsUnassuredIntervals,
+      everyPhaseShown: reading?.everyPhaseShown ?? true,
     }),
   };
   const limitFaults = [judged.cueSpeed.fault, judged.cueAcceleration.fault, judged.contactTime.fault];

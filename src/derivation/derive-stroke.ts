@@ -20,6 +20,8 @@ export interface DerivedStroke {
   readonly fit: TrackFit;
   /** Whether the correlation of neighbouring residuals is significant. */
   readonly seriallyCorrelated: boolean;
+  /** Whether the track itself can show that the intervals hold. */
+  readonly intervalsAssured: boolean;
   readonly budget: readonly BudgetEntry[];
   readonly track: ScaledTrack;
 }
@@ -93,6 +95,7 @@ export function deriveStroke(
     covariance,
     fit: describeFit(fit, scaled, gear),
     seriallyCorrelated: fit.seriallyCorrelated,
+    intervalsAssured: fit.intervalsAssured,
     budget: [
       ...budgetEntries(
         'cueSpeed',

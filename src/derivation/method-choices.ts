@@ -6,6 +6,8 @@
 export interface MethodChoices {
   /** Name of the version, written into what it derives. */
   readonly version: string;
+  /** Raise intervalNotAssured and ballPhaseShort where a track cannot show that its intervals hold. */
+  readonly flagsUnassuredIntervals: boolean;
   /**
    * Every derived number has its budget: restitution, effective cue mass, expected outcome and residual too, from the
    * budgets of what they rest on.
@@ -20,6 +22,7 @@ export interface MethodChoices {
 /** The first published version: every choice as it was. */
 export const methodOne: MethodChoices = {
   version: '1',
+  flagsUnassuredIntervals: false,
   completeBudgets: false,
   spinByMasses: false,
   effectiveDegreesOfCounts: false,
@@ -27,10 +30,11 @@ export const methodOne: MethodChoices = {
 
 export const methodTwo: MethodChoices = {
   version: '2',
+  flagsUnassuredIntervals: true,
   completeBudgets: true,
   spinByMasses: true,
   effectiveDegreesOfCounts: true,
 };
 
 /** What `deriveShot` works under unless told otherwise: the newest published version. */
-export const newestChoices: MethodChoices = methodOne;
+export const newestChoices: MethodChoices = methodTwo;

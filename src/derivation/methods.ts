@@ -4,7 +4,7 @@ import type { Fault } from '../../shared/problems.ts';
 import type { Shot } from '../../shared/shot.ts';
 import { deriveShot } from './derive-shot.ts';
 import type { UsedGear } from './gear.ts';
-import { type MethodChoices, methodOne, newestChoices } from './method-choices.ts';
+import { type MethodChoices, methodOne, methodTwo, newestChoices } from './method-choices.ts';
 
 export type Derive = (shot: Shot, gear: UsedGear) => { derived: DerivedShot; faults: Fault[] };
 
@@ -12,7 +12,9 @@ export type Derive = (shot: Shot, gear: UsedGear) => { derived: DerivedShot; fau
 export type Methods = ReadonlyMap<string, Derive>;
 
 /** Every published version, so that a release frozen under an old one can be recomputed for ever. */
-export const publishedMethods: Methods = new Map([methodOne].map((choices) => [choices.version, deriveBy(choices)]));
+export const publishedMethods: Methods = new Map(
+  [methodOne, methodTwo].map((choices) => [choices.version, deriveBy(choices)]),
+);
 
 function deriveBy(choices: MethodChoices): Derive {
   return (shot, gear) => deriveShot(shot, gear, choices);

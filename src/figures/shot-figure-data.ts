@@ -5,6 +5,7 @@ import type { UsedGear } from '../derivation/gear.ts';
 import { scaleTrack } from '../derivation/scale-track.ts';
 import { settleGear } from '../derivation/settle-gear.ts';
 import { derivativesAt, fitPolynomial, type PolynomialFit } from '../kinematics/fit-polynomial.ts';
+import { highestTrendDegree, trendCurve, trendValue } from '../statistics/trend-curve.ts';
 
 export interface TrackPoint {
   /** ms relative to first contact. */
@@ -30,6 +31,12 @@ export interface ResidualPoint {
   readonly residual: number;
   readonly outlying: boolean;
 }
+export interface SpeedPoint {
+  /** ms. */
+  readonly time: number;
+  /** m/s. */
+  readonly speed: number;
+}
 export interface StrokeFigureData {
   /** ms. */
   readonly window: number;
@@ -37,11 +44,18 @@ export interface StrokeFigureData {
   readonly points: readonly TrackPoint[];
   readonly curve: readonly CurvePoint[];
   readonly residuals: readonly ResidualPoint[];
+  /** Speeds between means of neighbouring frames, straight from the track. */
+  readonly blockSpeeds: readonly SpeedPoint[];
+  /** Low-order trend of those, over the window; empty when they are too few. */
+  readonly speedTrend: readonly SpeedPoint[];
 }
 
 /** More points than this are thinned evenly: a figure of 760 pixels shows no more. */
 const mostPoints = 1200;
 const curvePoints = 121;
+/** Groups of neighbouring frames whose means give the speeds in between. */
+const mostBlocks = 17;
+const fewestInBlock = 2;
 const milli = 1000;
 const micro = 1_000_000;
 
@@ -73,6 +87,9 @@ export function strokeFigureData(shot: Shot, gear: UsedGear, derived: DerivedSho
   );
   const origin = fittedValue(polynomial, 0);
   const shown = indicesToShow(track.times, fit.window);
+  const blockSpeeds = speedsBetweenBlocks(
+    kept.map((index) => ({ time: track.times[index] as number, position: track.positions[index] as number })),
+  );
   return {
     window: fit.window * milli,
     order: fit.order,
@@ -91,7 +108,44 @@ export function strokeFigureData(shot: Shot, gear: UsedGear, derived: DerivedSho
       const residual = ((track.positions[index] as number) - fittedValue(polynomial, time)) * micro;
       return [{ time: time * milli, residual, outlying: kind === 'outlying' }];
     }),
+    blockSpeeds,
+    speedTrend: trendOfSpeeds(blockSpeeds, fit.order, fit.window * milli),
   };
+}
+
+function speedsBetweenBlocks(points: readonly { readonly time: number; readonly position: number }[]): SpeedPoint[] {
+  const size = Math.max(fewestInBlock, Math.ceil(points.length / mostBlocks));
+  const means = Array.from({ length: Math.floor(points.length / size) }, (_, block) => {
+    const group = points.slice(block * size, (block + 1) * size);
+    const mean = (field: 'time' | 'position') => group.reduce((sum, point) => sum + point[field], 0) / group.length;
+    return { time: mean('time'), position: mean('position') };
+  });
+  return means.slice(1).map(({ time, position }, place) => {
+    const before = means[place] as { readonly time: number; readonly position: number };
+    return {
+      time: ((time + before.time) / 2) * milli,
+      speed: (position - before.position) / (time - before.time),
+    };
+  });
+}
+
+/** One degree below the fit, as its derivative has: a second way to the speed, for the eye. */
+function trendOfSpeeds(speeds: readonly SpeedPoint[], order: number, window: number): SpeedPoint[] {
+  const degree = Math.min(Math.max(1, order - 1), highestTrendDegree);
+  const times = speeds.map(({ time }) => time);
+  const curve =
+    speeds.length < degree + 2
+      ? null
+      : trendCurve(
+          times,
+          speeds.map(({ speed }) => speed),
+          degree,
+        );
+  if (curve === null) return [];
+  return Array.from({ length: curvePoints }, (_, step) => {
+    const time = -window * (1 - step / (curvePoints - 1));
+    return { time, speed: trendValue(curve, time) };
+  });
 }
 
 function fittedValue(polynomial: PolynomialFit, time: number): number {

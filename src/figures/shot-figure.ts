@@ -1,15 +1,15 @@
 /** The figure of one shot: track and fit, residuals, speed, acceleration, contact frames. */
 import * as Plot from '@observablehq/plot';
 import type { DerivedShot, Estimate } from '../../shared/derivation.ts';
-import { quantities } from '../../shared/quantities.ts';
 import type { Shot } from '../../shared/shot.ts';
 import type { UsedGear } from '../derivation/gear.ts';
-import { decimalsFor, figure } from '../pooling/figures-in-words.ts';
+import { figure } from '../pooling/figures-in-words.ts';
 import { type BallFigureData, ballFigureData } from './ball-figure-data.ts';
 import { ballPanel } from './ball-panel.ts';
 import { ink, palette } from './palette.ts';
 import { type ContactFrame, contactFrames, type StrokeFigureData, strokeFigureData } from './shot-figure-data.ts';
 import { type Panel, stackedFigure } from './stacked-figure.ts';
+import { deviationWords, intervalWords, inWords } from './value-words.ts';
 
 export interface ShotFigureInput {
   readonly lab: string;
@@ -17,33 +17,6 @@ export interface ShotFigureInput {
   readonly shot: Shot;
   readonly gear: UsedGear;
   readonly derived: DerivedShot;
-}
-
-type Shown = 'cueSpeed' | 'cueAcceleration' | 'contactTime' | 'tipOffset' | 'outcomeDistance';
-
-/** Value with its standard uncertainty in display units, to two digits of the uncertainty. */
-function inWords(name: Shown, estimate: Estimate | null): string {
-  const { label, display } = quantities[name];
-  if (estimate === null) return `${label.toLowerCase()} none`;
-  const uncertainty = estimate.standardUncertainty * display.factor;
-  const decimals = decimalsFor(uncertainty);
-  const unit = display.unit === '1' ? '' : ` ${display.unit.replace(/2$/, '²')}`;
-  const value = figure(estimate.value * display.factor, decimals).replace(/^-/, '−');
-  return `${label.toLowerCase()} ${value} ± ${figure(uncertainty, decimals)}${unit}`;
-}
-
-/** The 95 % interval, which may be too narrow to be seen beside its symbol. */
-function intervalWords(name: Shown, estimate: Estimate | null): string {
-  if (estimate === null) return '';
-  const { display } = quantities[name];
-  const decimals = decimalsFor(estimate.standardUncertainty * display.factor);
-  const end = (value: number) => figure(value * display.factor, decimals).replace(/^-/, '−');
-  return `, 95 % interval ${end(estimate.lower)} to ${end(estimate.upper)} ${display.unit.replace(/2$/, '²')}`;
-}
-
-function deviationWords({ fit }: DerivedShot): string {
-  const micrometres = (fit?.residualStandardDeviation ?? 0) * 1e6;
-  return `${figure(micrometres, decimalsFor(micrometres))} µm`;
 }
 
 /** The SVG document; the same bytes for the same derivation. */
@@ -90,7 +63,7 @@ function describe(
   const track =
     stroke === null
       ? 'There is no fitted cue track.'
-      : `Panels under each other over time in milliseconds before first contact: position of the cue in millimetres with the fitted polynomial of order ${stroke.order} over the last ${figure(stroke.window, 1)} ms; residuals of the fit in micrometres; speed in metres a second and acceleration in metres a second squared along the fit, each with its result and 95 % interval at first contact. ${derived.fit?.outlyingFrames.length ?? 0} frames stray from the track beyond chance.`;
+      : `Panels under each other over time in milliseconds before first contact: position of the cue in millimetres with the fitted polynomial of order ${stroke.order} over the last ${figure(stroke.window, 1)} ms; residuals of the fit in micrometres; speed in metres a second and acceleration in metres a second squared along the fit, each with its result and 95 % interval at first contact; beside the speed, dots between means of neighbouring frames and their trend. ${derived.fit?.outlyingFrames.length ?? 0} frames stray from the track beyond chance.`;
   const closed = frames.filter(({ kind }) => kind === 'closed').length;
   const trimmed = frames.filter(({ kind }) => kind === 'trimmed').length;
   const contact =
@@ -161,7 +134,7 @@ function strokePanels(stroke: StrokeFigureData, derived: DerivedShot): Panel[] {
     ratePanel(
       stroke,
       'speed',
-      `Cue speed along the fit; ◆ result at first contact${intervalWords('cueSpeed', derived.cueSpeed)}`,
+      `${stroke.speedTrend.length === 0 ? 'Cue speed along the fit' : 'Cue speed along the fit; ○ between means of frames, dashed: trend'}; ◆ result${intervalWords('cueSpeed', derived.cueSpeed)}`,
       'Speed (m/s)',
       derived.cueSpeed,
       palette.blue,
@@ -231,11 +204,21 @@ function ratePanel(
       marks: [
         ...backdrop(stroke),
         Plot.line(stroke.curve, { x: 'time', y: field, stroke: colour, strokeWidth: 2.2 }),
+        ...(field === 'speed' ? speedMarks(stroke) : []),
         Plot.link(result, { x: 'time', y1: 'lower', y2: 'upper', stroke: palette.black, strokeWidth: 2 }),
         Plot.dot(result, { x: 'time', y: 'value', r: 4, symbol: 'diamond', fill: colour, stroke: palette.black }),
       ],
     },
   };
+}
+
+/** Speeds straight from the track, beside the derivative of the fit. */
+function speedMarks({ blockSpeeds, speedTrend }: StrokeFigureData): Plot.Markish[] {
+  const at = { x: 'time', y: 'speed' };
+  return [
+    Plot.dot(blockSpeeds, { ...at, r: 2, stroke: ink.quiet, strokeWidth: 0.8 }),
+    Plot.line(speedTrend, { ...at, stroke: palette.black, strokeWidth: 1, strokeDasharray: '4,3' }),
+  ];
 }
 
 const trimWords = {

@@ -12,7 +12,14 @@
 import { type StartOfMotion, startOfMotion, strongestBlow, trackNoise, withoutSpikes } from './ball-events.ts';
 import { combineDecelerations, type Decelerations, decelerations } from './ball-friction.ts';
 import { distanceAt, type ImpactFit, impactOf, restingPlace, type TimedDistance, turningPoint } from './ball-impact.ts';
-import { type BallSegment, combinationVariance, fitBallSegment, phaseEnd, segmentAt } from './fit-ball-segment.ts';
+import {
+  type BallSegment,
+  combinationVariance,
+  fitBallSegment,
+  phaseEnd,
+  phasesShown,
+  segmentAt,
+} from './fit-ball-segment.ts';
 import { fromParts, type Uncertain } from './uncertain.ts';
 
 export interface BallTrackInput {
@@ -56,6 +63,8 @@ export interface BallTrackFit {
     readonly standardUncertainty: number;
   }[];
   readonly deceleration: Decelerations;
+  /** Every stretch shows sliding and rolling, each long enough to be told from the other. */
+  readonly everyPhaseShown: boolean;
   readonly samples: readonly OutcomeSample[];
   readonly segments: { readonly before: BallSegment | null; readonly after: BallSegment | null };
 }
@@ -235,6 +244,7 @@ function withoutImpact(only: BallSegment | null, ballSpeed: Uncertain | null): B
     ended: null,
     breaks: breaksOf(only, null),
     deceleration: combineDecelerations(only === null ? [] : [decelerations(only)]),
+    everyPhaseShown: only === null || phasesShown(only),
     samples: [],
     segments: { before: only, after: null },
   };
@@ -252,6 +262,7 @@ function withImpact(
     impact,
     breaks: breaksOf(before, segment),
     deceleration: combineDecelerations(stretches.map(decelerations)),
+    everyPhaseShown: stretches.every(phasesShown),
     segments: { before, after: segment },
   };
   if (impact === null || segment === null) {

@@ -162,6 +162,24 @@ export function phaseEnd(
   };
 }
 
+/** Fewest frames of a phase, and the least by which its parabola must leave the neighbouring one, in residual deviations. */
+const leastFrames = 5;
+const leastBend = 20;
+
+/**
+ * Whether both phases of a stretch are on film, each long enough to be told from the other. A stretch of one phase may
+ * hold a short second one that goes unseen.
+ */
+export function phasesShown({ form, parameters, points, residualStandardDeviation }: BallSegment): boolean {
+  if (!form.broken) return false;
+  const bendAt = parameters[4] as number;
+  const end = form.rest ? (parameters[1] as number) : 1;
+  const shorter = Math.min(bendAt + 1, end - bendAt);
+  const interval = 2 / (points - 1);
+  const bend = Math.abs(parameters[3] as number) * shorter * shorter;
+  return shorter >= leastFrames * interval && bend >= leastBend * residualStandardDeviation;
+}
+
 /** Variance of a combination of the parameters, g' C g. */
 export function combinationVariance({ covariance }: BallSegment, gradient: Float64Array): number {
   const size = gradient.length;

@@ -27,11 +27,12 @@ import { fitWindow, type WindowFit } from './fit-window.ts';
 import type { OrderDiagnosis } from './order-diagnosis.ts';
 import { type OrderEstimate, orderEstimates } from './order-estimates.ts';
 import { resolvingWindow } from './resolving-window.ts';
-import { serialCorrelation } from './serial-correlation.ts';
+import { isCorrelationShown, serialCorrelation } from './serial-correlation.ts';
 import type { IntervalParts, OrderCandidate, TrackFit, TrackFitInput, TrackFitResult } from './track-fit.ts';
 import { leastPoints, windowStart } from './track-window.ts';
 
 const candidateOrders = [2, 3, 4] as const;
+const highestCandidate = candidateOrders[2];
 /** White noise of a few hundred points spreads over about six standard deviations. */
 const noiseSpread = 6;
 const rootThree = Math.sqrt(3);
@@ -141,12 +142,14 @@ export function fitTrack(input: TrackFitInput): TrackFitResult {
     autoregression: serial.autoregression,
     seriallyCorrelated: serial.significant,
     uncertaintyInflation: inflation,
+    intervalsAssured: highest >= highestCandidate && isCorrelationShown(fit.points, highest + 1, serial.autoregression),
     outlyingIndices: main.outlyingIndices,
     candidates: estimates.map((estimate) => candidateOf(estimate, fit.points, inflation)),
     orders: main.orders,
     sensitivity: sensitivityRows(windows),
     model: {
       exceedsNoise: model?.exceedsNoise ?? false,
+      largestChange: model?.largestChange ?? 0,
       speedUncertainty: Math.abs(modelSpeed),
       accelerationUncertainty: Math.abs(modelAcceleration),
     },

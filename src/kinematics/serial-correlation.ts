@@ -35,6 +35,8 @@ export interface SerialCorrelation {
 
 /** From so many points for each coefficient on, phi is known well enough to be used without asking for significance. */
 const pointsForUntested = 16;
+/** Fewest independent points for each coefficient with which the correction holds what it promises. */
+const leastIndependent = 8;
 /** At least this share of the degrees of freedom is left: beyond, the window holds no independent information. */
 const leastShareLeft = 0.25;
 const leastDegrees = 1.5;
@@ -84,6 +86,15 @@ export function serialCorrelation(residuals: Float64Array, coefficients: number)
     inflation: Math.sqrt((kappa * white) / left),
     degreesOfFreedom: Math.max(leastDegrees, (left * (1 - squared)) / (1 + squared)),
   };
+}
+
+/**
+ * Whether the uncertainties hold with noise of this autoregression: with fewer points correlation mostly goes unseen, with
+ * fewer independent ones its correction is too coarse (tests/studies/track-coverage.md).
+ */
+export function isCorrelationShown(points: number, coefficients: number, autoregression: number): boolean {
+  const kappa = (1 + autoregression) / (1 - autoregression);
+  return points >= coefficients * Math.max(pointsForUntested, leastIndependent * kappa);
 }
 
 function expectedLagOne(phi: number, points: number, coefficients: number): number {

@@ -85,6 +85,11 @@ export interface TrackFit {
   /** Whether the correlation of neighbouring residuals is significant. */
   readonly seriallyCorrelated: boolean;
   readonly uncertaintyInflation: number;
+  /**
+   * Whether the track itself can show that the intervals hold: enough points to see correlated noise, and no fixed order
+   * below the highest candidate, beside which a higher term may go unseen.
+   */
+  readonly intervalsAssured: boolean;
   /** Indices into the given arrays, increasing. */
   readonly outlyingIndices: readonly number[];
   readonly candidates: readonly OrderCandidate[];
@@ -95,6 +100,8 @@ export interface TrackFit {
   /** What window and order change beyond noise; part of the uncertainties above. */
   readonly model: {
     readonly exceedsNoise: boolean;
+    /** The largest of these changes, in 95 % half-widths of noise. */
+    readonly largestChange: number;
     readonly speedUncertainty: number;
     readonly accelerationUncertainty: number;
   };

@@ -24,8 +24,11 @@ export class MigrationError extends Error {
   }
 }
 
-/** The method version that a fresh database starts with; later ones are activated, never assumed. */
-const firstMethod = '1';
+/**
+ * The method version that a fresh database starts with: the newest one that is published. A database that exists keeps
+ * its own; later ones are activated there, never assumed.
+ */
+const firstMethod = '2';
 
 /**
  * Applies what is missing and makes sure that the row of server_state exists.

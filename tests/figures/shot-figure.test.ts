@@ -110,7 +110,7 @@ describe('the figure of a shot', () => {
   it('writes intervals and the residual deviation, which may be too small to see', () => {
     const figure = draw(exampleShot());
     expect(figure).toMatch(/Residuals of the fit: standard deviation 1\d µm/);
-    expect(figure).toMatch(/Cue speed along the fit; ◆ result at first contact, 95 % interval 2\.9\d+ to 3\.0\d+ m\/s/);
+    expect(figure).toMatch(/◆ result, 95 % interval 2\.9\d+ to 3\.0\d+ m\/s/);
     expect(figure).toMatch(/contact time, 95 % interval [\d.]+ to [\d.]+ ms/);
   });
 
@@ -133,6 +133,18 @@ describe('what the figure draws', () => {
     // One order, so the drawn curve is the fit itself.
     expectRelative(end?.speed ?? 0, derived.cueSpeed?.value ?? 1, 1e-9);
     expectRelative(end?.acceleration ?? 0, derived.cueAcceleration?.value ?? 1, 1e-7);
+  });
+
+  it('shows a second way to the speed: the trend of differences of means comes to the fitted speed at first contact', () => {
+    const shot = exampleShot();
+    const { derived } = deriveShot(shot, gear);
+    const data = strokeFigureData(shot, gear, derived);
+    expect(data?.blockSpeeds).toHaveLength(15);
+    expect(data?.speedTrend.at(-1)?.time).toBeCloseTo(0, 12);
+    expectRelative(data?.speedTrend.at(-1)?.speed ?? 0, derived.cueSpeed?.value ?? 1, 0.01);
+    expect(draw(shot)).toContain('stroke-dasharray="4,3"');
+    const short = exampleShot({ cueTrack: { unit: 'mm', firstFrame: 991, positions: strokePositions().slice(391) } });
+    expect(draw(short)).not.toMatch(/NaN|Infinity/);
   });
 
   it('marks a jump of the tracker and leaves it out of the curve', () => {

@@ -6,7 +6,7 @@ import type { Recomputation } from '../../shared/recomputation.ts';
 import { verifyAudit } from '../../src/access/audit.ts';
 import type { Principal } from '../../src/access/principal.ts';
 import { deriveShot } from '../../src/derivation/derive-shot.ts';
-import { type Derive, type Methods, publishedMethods } from '../../src/derivation/methods.ts';
+import { type Derive, type Methods, newestMethod, publishedMethods } from '../../src/derivation/methods.ts';
 import { loadDerivedShot } from '../../src/intake/explain-shot.ts';
 import { activateMethod } from '../../src/intake/recomputation/activate-method.ts';
 import { RecomputationRunner } from '../../src/intake/recomputation/recomputation-runner.ts';
@@ -25,6 +25,9 @@ import { makeCurator, makeLab, type TestLab } from '../harness/actors.ts';
 import { onEachDatabase } from '../harness/service-database.ts';
 import { chunked, goodShot, options, registerGear, send, temporaryLimits } from './invented.ts';
 
+const published = newestMethod(publishedMethods);
+const next = 'next';
+
 /** An invented next version: every speed a tenth of a per cent higher, and no contact time below 1.6 ms. */
 const second: Derive = (each, gear) => {
   const { derived, faults } = deriveShot(each, gear);
@@ -32,14 +35,14 @@ const second: Derive = (each, gear) => {
   return {
     derived: {
       ...derived,
-      methodVersion: '2',
+      methodVersion: next,
       cueSpeed: cueSpeed === null ? null : { ...cueSpeed, value: 1.001 * cueSpeed.value },
       contactTime: contactTime !== null && contactTime.value < 0.0016 ? null : contactTime,
     },
     faults,
   };
 };
-const withSecond = (derive: Derive = second): Methods => new Map([...publishedMethods, ['2', derive]]);
+const withSecond = (derive: Derive = second): Methods => new Map([...publishedMethods, [next, derive]]);
 
 onEachDatabase((open) => {
   let db: Database;
@@ -103,7 +106,7 @@ onEachDatabase((open) => {
         return second(each, gear);
       };
       const started = await startRecomputation(db, curator, withSecond(breaking));
-      expect(started).toMatchObject({ fromMethod: '1', toMethod: '2', state: 'deriving', total: 72, done: 0 });
+      expect(started).toMatchObject({ fromMethod: published, toMethod: next, state: 'deriving', total: 72, done: 0 });
       ({ id } = started);
       const first = runner(withSecond(breaking));
       first.wake();
@@ -148,11 +151,11 @@ onEachDatabase((open) => {
     it('leaves every answer as it was until then', async () => {
       expect(await hotRows()).toEqual(before);
       const [state] = await db.select().from(serverState);
-      expect(state?.activeMethod).toBe('1');
+      expect(state?.activeMethod).toBe(published);
       const { shots } = await listShots(db, north.contributor, { lab: 'north', limit: 1 });
-      expect(shots[0]?.derived.methodVersion).toBe('1');
-      const beside = await loadDerivedShot(db, north.contributor, shots[0]?.id ?? '', '2');
-      expect(beside.derived.methodVersion).toBe('2');
+      expect(shots[0]?.derived.methodVersion).toBe(published);
+      const beside = await loadDerivedShot(db, north.contributor, shots[0]?.id ?? '', next);
+      expect(beside.derived.methodVersion).toBe(next);
     });
 
     it('says beforehand what activation changes', async () => {
@@ -174,7 +177,7 @@ onEachDatabase((open) => {
       await submitStream(db, north.contributor, 'north', options(), 'json', body, temporaryLimits(), {
         methods: withSecond(),
       });
-      expect(await derivedUnder('2')).toBe(73);
+      expect(await derivedUnder(next)).toBe(73);
       expect(await look(id)).toMatchObject({ total: 73, done: 73 });
 
       await send(db, north, [goodShot('n-old', { shared: true })]);
@@ -189,7 +192,7 @@ onEachDatabase((open) => {
 
     it('is activated at once for everything: hot table, lab versions, data version, receipt', async () => {
       const release = await freezeRelease(db, curator, 'before', { analyses: [] });
-      expect(release.methodVersion).toBe('1');
+      expect(release.methodVersion).toBe(published);
       const old = await hotRows();
       const versions = await readDataVersion(db, 'shared');
       const receipt = await activateMethod(db, curator, id);
@@ -206,7 +209,7 @@ onEachDatabase((open) => {
         })),
       );
       const after = await readDataVersion(db, 'shared');
-      expect(after.methodVersion).toBe('2');
+      expect(after.methodVersion).toBe(next);
       expect(after.digest).not.toBe(versions.digest);
       const { rows } = await db.execute<{ moved: number }>(
         sql`select count(*)::int as moved from lab where version > 1 and shared_version > 1`,
@@ -214,8 +217,8 @@ onEachDatabase((open) => {
       expect(rows[0]?.moved).toBe(2);
       const { shots } = await listShots(db, south.contributor, { lab: 'south', limit: 10 });
       expect(shots.map(({ label, derived }) => [label, derived.methodVersion])).toEqual([
-        ['s-1', '2'],
-        ['s-2', '2'],
+        ['s-1', next],
+        ['s-2', next],
       ]);
       expect(await verifyAudit(db, null)).toMatchObject({ ok: true });
       // Asked twice, the receipt is the same.
@@ -224,7 +227,7 @@ onEachDatabase((open) => {
 
     it('leaves a release its method: it verifies as before', async () => {
       const report = verifyBundle(await bundleBytes(db, curator, 'before@1'));
-      expect(report).toMatchObject({ outcome: 'verified', methodVersion: '1' });
+      expect(report).toMatchObject({ outcome: 'verified', methodVersion: published });
     });
 
     it('then refuses uploads on a server that lacks the active version, and takes them on one that has it', async () => {
@@ -246,16 +249,16 @@ onEachDatabase((open) => {
         .select({ method: derivation.methodVersion })
         .from(derivation)
         .where(eq(derivation.revisionId, stored?.currentRevisionId ?? 0));
-      expect(derivations).toEqual([{ method: '2' }]);
+      expect(derivations).toEqual([{ method: next }]);
     });
   });
 
   it('an upload that was read before an activation and stored after it takes the new method', async () => {
     const third: Derive = (each, gear) => {
       const { derived, faults } = second(each, gear);
-      return { derived: { ...derived, methodVersion: '3' }, faults };
+      return { derived: { ...derived, methodVersion: 'after next' }, faults };
     };
-    const methods: Methods = new Map([...withSecond(), ['3', third]]);
+    const methods: Methods = new Map([...withSecond(), ['after next', third]]);
     async function* slowly() {
       yield* chunked(`${JSON.stringify(goodShot('n-slow', { shared: true }))}\n`);
       const { id } = await startRecomputation(db, curator, methods);
@@ -268,7 +271,7 @@ onEachDatabase((open) => {
     const [row] = await db.select().from(hotShot).where(eq(hotShot.label, 'n-slow'));
     const { shots } = await listShots(db, north.contributor, { lab: 'north', limit: 1000 });
     const slow = shots.find(({ label }) => label === 'n-slow');
-    expect(slow?.derived.methodVersion).toBe('3');
+    expect(slow?.derived.methodVersion).toBe('after next');
     expect(row?.cueSpeed).toBe(slow?.derived.cueSpeed?.value);
   });
 });

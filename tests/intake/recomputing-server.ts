@@ -12,9 +12,9 @@ const hanging: Derive = (shot, gear) => {
     Atomics.wait(new Int32Array(new SharedArrayBuffer(4)), 0, 0);
   }
   const answer = deriveShot(shot, gear);
-  return { ...answer, derived: { ...answer.derived, methodVersion: '2' } };
+  return { ...answer, derived: { ...answer.derived, methodVersion: 'next' } };
 };
 
 const database = await openDatabase({ dataDirectory: process.argv[2] ?? null });
-const app = await buildApp({ database, methods: new Map([...publishedMethods, ['2', hanging]]) });
+const app = await buildApp({ database, methods: new Map([...publishedMethods, ['next', hanging]]) });
 await app.ready();

@@ -95,11 +95,11 @@ export function ballMotion(truth: BallTruth) {
 
 /**
  * Whether the film shows what the fit assumes: every phase between blows lasts for five frames and long enough that
- * its parabola leaves the neighbouring one by ten standard deviations, and the ball reaches the object ball.
+ * its parabola leaves the neighbouring one by twenty standard deviations, and the ball reaches the object ball.
  */
 export function phasesSeen(truth: BallTruth, rate: number, noise: number): boolean {
   const motion = ballMotion(truth);
-  const least = Math.max(5 / rate, Math.sqrt((2 * 10 * noise) / (truth.slidingFriction * gravity)));
+  const least = Math.max(5 / rate, Math.sqrt((2 * 20 * noise) / (truth.slidingFriction * gravity)));
   const { breakBefore, breakAfter, impactTime, restTime } = motion;
   const early = breakBefore < impactTime ? [breakBefore, impactTime - breakBefore] : [impactTime];
   return [...early, breakAfter - impactTime, restTime - breakAfter].every((length) => length >= least);

@@ -3,6 +3,7 @@ import { beforeAll, expect, test } from 'vitest';
 import { flagMask } from '../../shared/flags.ts';
 import { type RegressionSpecification, regressionSpecificationSchema } from '../../shared/regression.ts';
 import { anonymous, type Principal } from '../../src/access/principal.ts';
+import { newestChoices } from '../../src/derivation/method-choices.ts';
 import { askRegression } from '../../src/pooling/ask-regression.ts';
 import { assembleColumns } from '../../src/pooling/assemble-columns.ts';
 import type { ShotRow } from '../../src/pooling/columns.ts';
@@ -70,9 +71,9 @@ onEachDatabase((open) => {
     const { id, scope, result } = await askRegression(db(), reader, regression());
     const { digest } = await readDataVersion(db(), 'shared');
     expect(scope).toBe('shared');
-    expect(result.provenance).toMatchObject({ dataVersion: digest, methodVersion: '1' });
+    expect(result.provenance).toMatchObject({ dataVersion: digest, methodVersion: newestChoices.version });
     const { specificationDigest } = result.provenance;
-    const base = { specificationDigest, dataVersion: digest, methodVersion: '1' };
+    const base = { specificationDigest, dataVersion: digest, methodVersion: newestChoices.version };
     expect(result).toEqual(runRegression(assembleColumns(sharedRows), regression(), base));
 
     const otherwise = regression({ terms: [[{ variable: 'cueSpeed', power: 1 }], [{ variable: 'cueSpeed' }]] });

@@ -2,6 +2,7 @@
 import { randomUUID } from 'node:crypto';
 import type { DerivedShot } from '../../shared/derivation.ts';
 import { flagsOfMask } from '../../shared/flags.ts';
+import { newestChoices } from '../../src/derivation/method-choices.ts';
 import type { ShotRow } from '../../src/pooling/columns.ts';
 import { hotSource } from '../../src/pooling/hot-source.ts';
 import type { Database } from '../../src/store/database.ts';
@@ -95,7 +96,7 @@ export async function storeInvented(
     const revisionId = only(madeRevision).id;
     const [madeDerivation] = await db
       .insert(derivation)
-      .values({ revisionId, methodVersion: '1', derived: derivedOf(row) })
+      .values({ revisionId, methodVersion: newestChoices.version, derived: derivedOf(row) })
       .returning({ id: derivation.id });
     const { cueSpeed, cueAcceleration, contactTime, tipOffset, outcomeDistance } = row.uncertainties;
     await db.insert(hotShot).values({
@@ -139,7 +140,7 @@ function derivedOf({ variables, uncertainties, ...row }: ShotRow): DerivedShot {
   };
   const { countedContactTime, objectBallDistance, ballSpeed, cueMass, elevation, tipHeight } = variables;
   return {
-    methodVersion: '1',
+    methodVersion: newestChoices.version,
     source: row.fromTrack ? 'track' : 'reported',
     cueSpeed: estimate('cueSpeed'),
     cueAcceleration: estimate('cueAcceleration'),

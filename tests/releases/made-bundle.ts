@@ -4,6 +4,7 @@ import type { Manifest } from '../../shared/release.ts';
 import { releaseInputSchema } from '../../shared/release.ts';
 import { shotInputSchema } from '../../shared/shot.ts';
 import { deriveShot } from '../../src/derivation/derive-shot.ts';
+import { methodOne } from '../../src/derivation/method-choices.ts';
 import { contentOfShot } from '../../src/intake/stored-content.ts';
 import { canonicalJson, sha256Hex } from '../../src/pooling/canonical.ts';
 import { columnsOfFrozen } from '../../src/releases/columns-of-frozen.ts';
@@ -85,7 +86,7 @@ function frozenShot(lab: string, ordinal: number): DerivedFrozenShot {
           },
   };
   const frozen = { ...unsealed, contentHash: hashOfFrozen(unsealed) };
-  const { derived, faults } = deriveShot(shotOfFrozen(frozen), usedGear(gearBook(gear), frozen));
+  const { derived, faults } = deriveShot(shotOfFrozen(frozen), usedGear(gearBook(gear), frozen), methodOne);
   if (faults.length > 0) throw new Error(`the invented shot is refused: ${JSON.stringify(faults)}`);
   return { ...frozen, derived };
 }

@@ -3,6 +3,7 @@ import { beforeAll, expect, test } from 'vitest';
 import { Refusal } from '../../shared/refusal.ts';
 import { releaseInputSchema } from '../../shared/release.ts';
 import { anonymous } from '../../src/access/principal.ts';
+import { newestChoices } from '../../src/derivation/method-choices.ts';
 import { withdrawShot } from '../../src/intake/withdraw.ts';
 import { sha256Hex } from '../../src/pooling/canonical.ts';
 import { loadReleaseColumns } from '../../src/pooling/load-release-columns.ts';
@@ -108,7 +109,7 @@ onEachDatabase((open) => {
       'draw',
       questions(regression, comparison(null), comparison(margin?.id ?? '')),
     );
-    expect(frozen).toMatchObject({ dataset: 'draw', number: 1, shots: 20, methodVersion: '1' });
+    expect(frozen).toMatchObject({ dataset: 'draw', number: 1, shots: 20, methodVersion: newestChoices.version });
     const manifest = await getManifest(db, anonymous, 'draw@1');
     expect(sha256Hex(manifest)).toBe(frozen.digest);
     expect(await getRelease(db, anonymous, frozen.digest)).toEqual(frozen);

@@ -2,13 +2,14 @@
 import { setTimeout } from 'node:timers/promises';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { deriveShot } from '../../src/derivation/derive-shot.ts';
-import { type Derive, publishedMethods } from '../../src/derivation/methods.ts';
+import { type Derive, newestMethod, publishedMethods } from '../../src/derivation/methods.ts';
 import { onEachDatabase } from '../harness/service-database.ts';
 import { lab, type Service, startService, validShot } from './service.ts';
 
+const published = newestMethod(publishedMethods);
 const second: Derive = (shot, gear) => {
   const { derived, faults } = deriveShot(shot, gear);
-  return { derived: { ...derived, methodVersion: '2' }, faults };
+  return { derived: { ...derived, methodVersion: 'next' }, faults };
 };
 
 onEachDatabase((open) => {
@@ -16,7 +17,7 @@ onEachDatabase((open) => {
   let shared: string;
   let own: string;
   beforeAll(async () => {
-    service = await startService(open(), { methods: new Map([...publishedMethods, ['2', second]]) });
+    service = await startService(open(), { methods: new Map([...publishedMethods, ['next', second]]) });
     const shots = [validShot('d-1'), validShot('d-2', { shared: false }, 2)];
     await service.ask('contributor', 'POST', `/v1/labs/${lab}/submissions`, { shots });
     const listed = await service.ask('contributor', 'GET', '/v1/shots');
@@ -28,7 +29,7 @@ onEachDatabase((open) => {
     const answer = await service.ask('reader', 'GET', `/v1/shots/${shared}/derivation`);
     expect(answer.status, answer.text).toBe(200);
     const { result, inputs, steps, budget, flags, label, methodVersion } = answer.json;
-    expect([label, methodVersion, result.methodVersion]).toEqual(['d-1', '1', '1']);
+    expect([label, methodVersion, result.methodVersion]).toEqual(['d-1', published, published]);
     expect(inputs.length).toBeGreaterThan(5);
     const methods = (await service.ask('none', 'GET', '/v1/methods')).text;
     expect(steps.length).toBeGreaterThan(9);
@@ -71,13 +72,13 @@ onEachDatabase((open) => {
     }
     expect(state).toMatchObject({ state: 'derived', total: 2, done: 2, changes: { shots: 2, changed: 0 } });
     // Side by side: the upload was derived under both from the start.
-    const beside = await service.ask('reader', 'GET', `/v1/shots/${shared}/derivation?method=2`);
-    expect(beside.json.methodVersion).toBe('2');
-    expect((await service.ask('reader', 'GET', `/v1/shots/${shared}`)).json.derived.methodVersion).toBe('1');
+    const beside = await service.ask('reader', 'GET', `/v1/shots/${shared}/derivation?method=next`);
+    expect(beside.json.methodVersion).toBe('next');
+    expect((await service.ask('reader', 'GET', `/v1/shots/${shared}`)).json.derived.methodVersion).toBe(published);
 
     const activated = await service.ask('curator', 'POST', `${address}/activation`);
-    expect(activated.json).toMatchObject({ state: 'activated', toMethod: '2' });
-    expect((await service.ask('reader', 'GET', `/v1/shots/${shared}`)).json.derived.methodVersion).toBe('2');
+    expect(activated.json).toMatchObject({ state: 'activated', toMethod: 'next' });
+    expect((await service.ask('reader', 'GET', `/v1/shots/${shared}`)).json.derived.methodVersion).toBe('next');
     const all = await service.ask('curator', 'GET', '/v1/recomputations');
     expect(all.json.recomputations).toEqual([activated.json]);
     expect((await service.ask('curator', 'POST', '/v1/recomputations')).json.code).toBe('method-current');

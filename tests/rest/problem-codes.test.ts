@@ -161,7 +161,7 @@ const requestCases: Partial<Record<ProblemCode, Provoke>> = {
     const stuck: Derive = () => {
       throw new Error('invented failure');
     };
-    const newer = await startService(database, { methods: new Map([...publishedMethods, ['2', stuck]]) });
+    const newer = await startService(database, { methods: new Map([...publishedMethods, ['next', stuck]]) });
     const started = await newer.ask('curator', 'POST', '/v1/recomputations');
     const answer = await newer.ask('curator', 'POST', `${String(started.headers.location)}/activation`);
     await newer.app.close();

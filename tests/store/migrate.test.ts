@@ -3,6 +3,7 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { beforeEach, describe, expect, test } from 'vitest';
+import { newestMethod, publishedMethods } from '../../src/derivation/methods.ts';
 import { type MigrationConnection, MigrationError, migrate } from '../../src/store/migrate.ts';
 import { type MigrationFile, readMigrationFiles } from '../../src/store/migration-files.ts';
 import { onEachEmptyDatabase } from '../harness/service-database.ts';
@@ -52,11 +53,13 @@ onEachEmptyDatabase((connect, kind) => {
     expect(rows[0]?.applied_at).toBeInstanceOf(Date);
   });
 
-  test('the first start gives the database an epoch and method 1, later ones leave both', async () => {
+  test('the first start gives the database an epoch and the newest published method, later ones leave both', async () => {
     const state = async () => (await connection.query('select id, epoch, active_method from server_state')).rows;
     await migrate(connection, [first]);
     const rows = await state();
-    expect(rows).toEqual([{ id: 1, epoch: expect.stringMatching(/^[0-9a-f-]{36}$/), active_method: '1' }]);
+    expect(rows).toEqual([
+      { id: 1, epoch: expect.stringMatching(/^[0-9a-f-]{36}$/), active_method: newestMethod(publishedMethods) },
+    ]);
     await migrate(connection, [first, second]);
     expect(await state()).toEqual(rows);
   });

@@ -23,7 +23,7 @@ export interface Coverage {
   /** Shares of tracks. */
   readonly speed: number;
   readonly acceleration: number;
-  /** Serial correlation or sensitivity to window and order is flagged. */
+  /** With the flag serialCorrelation, fitSensitive or intervalNotAssured. */
   readonly flagged: number;
 }
 
@@ -63,7 +63,7 @@ export function coverageOf(cell: CoverageCell, tracks: number, seed: number): Co
     const acceleration = interval95(fit.acceleration, fit.accelerationInterval);
     speeds += Number(speed.lower <= track.speed && track.speed <= speed.upper);
     accelerations += Number(acceleration.lower <= track.acceleration && track.acceleration <= acceleration.upper);
-    flagged += Number(fit.seriallyCorrelated || fit.model.exceedsNoise);
+    flagged += Number(fit.seriallyCorrelated || fit.model.exceedsNoise || !fit.intervalsAssured);
   }
   return { speed: speeds / tracks, acceleration: accelerations / tracks, flagged: flagged / tracks };
 }

@@ -33,11 +33,14 @@ export function ballSteps(derived: DerivedShot): DerivationStep[] {
     broken.length === 0
       ? 'No end of sliding is on film.'
       : `The end of sliding ${broken.join(' and ')} the impact is on film.`;
+  const short = derived.flags.includes('ballPhaseShort')
+    ? ' Not every stretch shows sliding and rolling long enough to tell them apart: what goes unseen may put the numbers off by more than their intervals.'
+    : '';
   return [
     step(
       'ball-track',
       'Ball track',
-      `Each stretch between blows was fitted by itself, sliding and rolling; the impact is where the two curves meet. ${seen}`,
+      `Each stretch between blows was fitted by itself, sliding and rolling; the impact is where the two curves meet. ${seen}${short}`,
       [
         number('points', ball.points, null),
         number('capture rate of its camera', ball.captureRate, '1/s'),

@@ -47,9 +47,15 @@ export function strokeSteps(shot: Shot, gear: SettledGear, derived: DerivedShot)
     step(
       'fit-uncertainty',
       'Uncertainty of the fit',
-      fit.uncertaintyInflation > 1
-        ? 'Neighbouring residuals follow one another, so the scatter of the fit was widened for it.'
-        : 'Neighbouring residuals do not follow one another beyond chance; the scatter of the fit stands as it is.',
+      `${
+        fit.uncertaintyInflation > 1
+          ? 'Neighbouring residuals follow one another, so the scatter of the fit was widened for it.'
+          : 'Neighbouring residuals do not follow one another beyond chance; the scatter of the fit stands as it is.'
+      }${
+        derived.flags.includes('intervalNotAssured')
+          ? ' The track cannot show that the intervals hold: they do if the noise is independent and the order is that of the stroke.'
+          : ''
+      }`,
       [
         number('correlation of neighbouring residuals', fit.lagOneCorrelation, '1'),
         number('Durbin-Watson', fit.durbinWatson, '1'),
