@@ -2,11 +2,11 @@
 import { type Fault, type Problem, type RequestProblemCode, requestProblems } from './problems.ts';
 import type { Refusal } from './refusal.ts';
 
-/** @param instance id of the request */
+/** @param instance id of the request; null where there is none */
 export function problemOf(
   code: RequestProblemCode,
   detail: string,
-  instance: string,
+  instance: string | null,
   faults: readonly Fault[],
 ): Problem {
   const { status, title, remedy } = requestProblems[code];
@@ -17,7 +17,7 @@ export function problemOf(
     code,
     detail,
     remedy,
-    instance,
+    ...(instance === null ? {} : { instance }),
     ...(faults.length > 0 ? { errors: [...faults] } : {}),
   };
 }

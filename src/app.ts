@@ -4,6 +4,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Fastify, { type FastifyInstance, type FastifyServerOptions } from 'fastify';
 import { PrincipalBook } from './access/principal-book.ts';
+import { ComparisonJobs } from './comparison/jobs/comparison-jobs.ts';
+import { forgetOldJobs } from './comparison/jobs/job-rows.ts';
 import { type Methods, publishedMethods } from './derivation/methods.ts';
 import { graphqlPlugin } from './graphql/plugin.ts';
 import { doDueWork } from './intake/housekeeping.ts';
@@ -86,9 +88,17 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
     principals.clear();
   });
   const threads = new ThreadPool(options.threads ?? { threads: 1, queue: 32 });
-  app.addHook('onClose', () => threads.close());
   const columns = new ColumnStore(options.database, options.columnBytes ?? 1_000_000_000);
   const live = withLiveSource(db, { versions, columns, threads, manyShots: options.manyShots ?? 50_000 });
+  const jobs = new ComparisonJobs({
+    db: live,
+    pool: threads,
+    onFailure: (error) => app.log.error({ err: error }, 'a comparison failed'),
+  });
+  app.addHook('onClose', async () => {
+    await jobs.stop();
+    await threads.close();
+  });
   const publicRead = options.publicRead ?? false;
   await app.register(restPlugin, {
     db: live,
@@ -98,6 +108,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
     threads,
     methods,
     runner,
+    jobs,
     publicRead,
     corsOrigins: options.corsOrigins ?? [],
     maximumUploadBytes: options.maximumUploadBytes ?? 2_000_000_000,
@@ -119,6 +130,7 @@ function keepHouse(app: FastifyInstance, { db }: OpenDatabase): void {
   let round: Promise<void> | null = null;
   const start = () => {
     round ??= doDueWork(db)
+      .then(() => forgetOldJobs(db))
       .catch((error: unknown) => app.log.error({ err: error }, 'due work failed; it is tried again'))
       .finally(() => {
         round = null;

@@ -39,6 +39,7 @@ export interface MatchedSides {
 /**
  * Optimal pairs of the two sides within exact groups and calipers. Every row must have all groups and variables.
  * @param worth distance above which a pair is given up; without it as many pairs as there can be
+ * @param onProgress told now and then which share of the first side is settled, from 0 to 1
  */
 export function matchSides(
   columns: ShotColumns,
@@ -46,6 +47,7 @@ export function matchSides(
   calipers: readonly ResolvedCaliper[],
   exact: ComparisonSpecification['exact'],
   worth?: number,
+  onProgress?: (share: number) => void,
 ): MatchedSides {
   const keys = exactKeys(columns, exact);
   const points = (rows: Int32Array): Points => ({
@@ -62,6 +64,7 @@ export function matchSides(
     second,
     calipers.map(({ caliper }) => caliper),
     worth,
+    onProgress,
   );
   const { pairs, assignment, costs } = matching;
   return {

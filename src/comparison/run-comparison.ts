@@ -1,5 +1,6 @@
 /** The matched comparison: one question, columns of shots, one answer. Pure; the same bits from the same shots. */
 import type { ComparisonResult, ComparisonSpecification } from '../../shared/comparison.ts';
+import type { JobStep } from '../../shared/job.ts';
 import { quantities } from '../../shared/quantities.ts';
 import { Refusal } from '../../shared/refusal.ts';
 import { canonicalComparison } from '../pooling/canonical-specification.ts';
@@ -29,6 +30,7 @@ import { withinGroupSlopes } from './within-group-slopes.ts';
 /**
  * Answers the question from the columns: selects, divides, matches, estimates, judges.
  * @param margin the equivalence margin that the specification names, or null
+ * @param onProgress told now and then how far it is
  * @throws Refusal request-invalid when the question contradicts itself; not-estimable, with the counts, when fewer than
  *   three pairs are found or all pair differences are the same number
  */
@@ -37,6 +39,7 @@ export function runComparison(
   asked: ComparisonSpecification,
   base: AnalysisBase,
   margin: ComparisonMargin | null,
+  onProgress?: (step: JobStep, share: number) => void,
 ): ComparisonResult {
   checkComparison(asked);
   const specification = canonicalComparison(asked);
@@ -44,7 +47,8 @@ export function runComparison(
   const divided = divideShots(columns, specification);
   const { sides } = divided;
   const calipers = resolveCalipers(columns, sides, specification);
-  const matched = matchSides(columns, sides, calipers, exact);
+  const matched = matchSides(columns, sides, calipers, exact, undefined, (share) => onProgress?.('matching', share));
+  onProgress?.('judging', 0);
   const { pairs } = matched;
   if (pairs.length < leastPairs) throw tooFewPairs(divided, matched, specification);
 

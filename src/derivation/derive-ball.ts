@@ -10,7 +10,7 @@ import { standardGravity } from '../physics/constants.ts';
 import { type BudgetEntry, budgetEntry, relativeEntry, uncertaintyParts } from './budget.ts';
 import { convertOptional } from './convert-measure.ts';
 import { mixedEstimate, rootSumSquares } from './estimate.ts';
-import { scaleTrack } from './scale-track.ts';
+import { scaleBallTrack } from './scale-ball-track.ts';
 import type { SettledGear } from './settle-gear.ts';
 
 export interface BallReading {
@@ -42,18 +42,7 @@ export function deriveBall(track: BallTrack, outcome: Outcome | undefined, gear:
     budget: [],
     everyPhaseShown: true,
   });
-  const ownRate = convertOptional(track.captureRate, 'captureRate', gear.context);
-  const captureRate = ownRate !== null && ownRate > 0 ? ownRate : gear.captureRate;
-  const context = { ...gear.context, captureRate };
-  const metresPerPixel = convertOptional(track.scale, 'scale', context) ?? gear.context.metresPerPixel;
-  const camera: SettledGear = {
-    ...gear,
-    captureRate,
-    context: { ...context, metresPerPixel },
-    rig: { ...gear.rig, positiveTowardsBall: true },
-  };
-  const whole = { frame: 0, standardUncertainty: 0, shape: 'rectangular' as const };
-  const scaled = scaleTrack(track, Number.POSITIVE_INFINITY, whole, camera);
+  const { scaled, captureRate, ownRate } = scaleBallTrack(track, gear);
   if (scaled === null) return refused('scaleMissing');
   const { times, positions } = scaled;
   if (times.length < fewestPoints) return refused('tooFewPoints');

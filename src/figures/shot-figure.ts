@@ -1,13 +1,13 @@
 /** The figure of one shot: track and fit, residuals, speed, acceleration, contact frames. */
 import * as Plot from '@observablehq/plot';
 import type { DerivedShot, Estimate } from '../../shared/derivation.ts';
-import { quantities } from '../../shared/quantities.ts';
 import type { Shot } from '../../shared/shot.ts';
 import type { UsedGear } from '../derivation/gear.ts';
-import { decimalsFor, figure } from '../pooling/figures-in-words.ts';
+import { figure } from '../pooling/figures-in-words.ts';
 import { ink, palette } from './palette.ts';
 import { type ContactFrame, contactFrames, type StrokeFigureData, strokeFigureData } from './shot-figure-data.ts';
 import { type Panel, stackedFigure } from './stacked-figure.ts';
+import { inWords } from './value-words.ts';
 
 export interface ShotFigureInput {
   readonly lab: string;
@@ -15,19 +15,6 @@ export interface ShotFigureInput {
   readonly shot: Shot;
   readonly gear: UsedGear;
   readonly derived: DerivedShot;
-}
-
-type Shown = 'cueSpeed' | 'cueAcceleration' | 'contactTime' | 'tipOffset' | 'outcomeDistance';
-
-/** Value with its standard uncertainty in display units, to two digits of the uncertainty. */
-function inWords(name: Shown, estimate: Estimate | null): string {
-  const { label, display } = quantities[name];
-  if (estimate === null) return `${label.toLowerCase()} none`;
-  const uncertainty = estimate.standardUncertainty * display.factor;
-  const decimals = decimalsFor(uncertainty);
-  const unit = display.unit === '1' ? '' : ` ${display.unit.replace(/2$/, '²')}`;
-  const value = figure(estimate.value * display.factor, decimals).replace(/^-/, '−');
-  return `${label.toLowerCase()} ${value} ± ${figure(uncertainty, decimals)}${unit}`;
 }
 
 /** The SVG document; the same bytes for the same derivation. */

@@ -3,7 +3,7 @@ import type { ComparisonSpecification } from '../../shared/comparison.ts';
 import type { RegressionSpecification } from '../../shared/regression.ts';
 import { permit } from '../access/permissions.ts';
 import type { Principal } from '../access/principal.ts';
-import { requireScope } from '../access/visibility.ts';
+import { requireScope, type Scope } from '../access/visibility.ts';
 import type { Database, Transaction } from '../store/database.ts';
 import { analysisId, specificationDigest } from './canonical.ts';
 import type { ShotColumns } from './columns.ts';
@@ -11,9 +11,48 @@ import { readDataVersion } from './data-version.ts';
 import { loadLiveColumns } from './load-columns.ts';
 import { findReleaseSource, loadReleaseColumns } from './load-release-columns.ts';
 import type { AnalysisBase } from './run-regression.ts';
-import { type AnalysisResult, findAnalysis, type StoredAnalysis, storeAnalysis } from './stored-analysis.ts';
+import {
+  type AnalysisResult,
+  isStored,
+  requireAnalysis,
+  type StoredAnalysis,
+  storeAnalysis,
+} from './stored-analysis.ts';
 
 type Specification = RegressionSpecification | ComparisonSpecification;
+
+/** A question that nobody has answered yet, with all that its answer is computed from. */
+export interface OpenQuestion<Asked extends Specification> {
+  readonly id: string;
+  readonly scope: Scope;
+  readonly specification: Asked;
+  readonly base: AnalysisBase;
+  readonly columns: ShotColumns;
+}
+
+/**
+ * Fixes what a question is answered from; an answer that is stored already needs no columns.
+ * @param asked in its canonical form
+ * @throws Refusal 'unauthenticated', 'not-found' (scope or release)
+ */
+export async function openQuestion<Asked extends Specification>(
+  db: Database,
+  principal: Principal,
+  asked: Asked,
+): Promise<OpenQuestion<Asked> | { readonly stored: string }> {
+  permit(principal, 'readShared');
+  const scope = requireScope(principal, asked.scope);
+  return db.transaction(
+    async (tx) => {
+      const { specification, base, load } = await fixSource(tx, asked);
+      const id = analysisId({ specificationDigest: base.specificationDigest, scope, dataVersion: base.dataVersion });
+      if (await isStored(tx, id)) return { stored: id };
+      return { id, scope, specification, base, columns: await load() };
+    },
+    // One snapshot for the data version and all batches of shots.
+    { isolationLevel: 'repeatable read', accessMode: 'read only' },
+  );
+}
 
 /**
  * Answers a question once: the same question on the same data is served from what is stored.
@@ -27,20 +66,9 @@ export async function answerQuestion<Asked extends Specification>(
   asked: Asked,
   run: (columns: ShotColumns, specification: Asked, base: AnalysisBase) => AnalysisResult,
 ): Promise<StoredAnalysis> {
-  permit(principal, 'readShared');
-  const scope = requireScope(principal, asked.scope);
-  const prepared = await db.transaction(
-    async (tx) => {
-      const { specification, base, load } = await fixSource(tx, asked);
-      const id = analysisId({ specificationDigest: base.specificationDigest, scope, dataVersion: base.dataVersion });
-      const stored = await findAnalysis(tx, id);
-      return stored === null ? { id, specification, base, columns: await load() } : { stored };
-    },
-    // One snapshot for the data version and all batches of shots.
-    { isolationLevel: 'repeatable read', accessMode: 'read only' },
-  );
-  if ('stored' in prepared && prepared.stored !== undefined) return prepared.stored;
-  const { id, specification, base, columns } = prepared;
+  const question = await openQuestion(db, principal, asked);
+  if ('stored' in question) return requireAnalysis(db, question.stored);
+  const { id, scope, specification, base, columns } = question;
   return storeAnalysis(db, { id, scope, result: run(columns, specification, base) });
 }
 

@@ -10,7 +10,7 @@ import { openLiveQuestion } from './live-question.ts';
 import { type LiveSource, liveSourceOf } from './live-source.ts';
 import type { RegressionJob } from './regression-thread.ts';
 import { runRegression } from './run-regression.ts';
-import { type StoredAnalysis, storeAnalysis } from './stored-analysis.ts';
+import { requireAnalysis, type StoredAnalysis, storeAnalysis } from './stored-analysis.ts';
 
 const regressionThread = new URL('./regression-thread.ts', import.meta.url);
 
@@ -52,7 +52,7 @@ async function askOfMemory(
   permit(principal, 'readShared');
   const scope = requireScope(principal, specification.scope);
   const opened = await openLiveQuestion(db, live, scope, specification);
-  if ('stored' in opened) return opened.stored;
+  if ('stored' in opened) return requireAnalysis(db, opened.stored);
   const { id, base, view } = opened;
   const job: RegressionJob = { source: view.source, specification, base, labels: view.labels };
   const result =

@@ -8,7 +8,7 @@ import type { LiveView } from './column-store/column-store.ts';
 import { dataVersionOf } from './data-version.ts';
 import type { LiveSource } from './live-source.ts';
 import type { AnalysisBase } from './run-regression.ts';
-import { findAnalysis, type StoredAnalysis } from './stored-analysis.ts';
+import { isStored } from './stored-analysis.ts';
 import type { Versions } from './version-book.ts';
 
 type Specification = RegressionSpecification | ComparisonSpecification;
@@ -22,7 +22,7 @@ export async function openLiveQuestion(
   { versions, columns }: LiveSource,
   scope: Scope,
   specification: Specification,
-): Promise<{ stored: StoredAnalysis } | { id: string; base: AnalysisBase; view: LiveView }> {
+): Promise<{ stored: string } | { id: string; base: AnalysisBase; view: LiveView }> {
   const digest = specificationDigest(specification);
   const at = (state: Versions) => {
     const { digest: dataVersion, methodVersion } = dataVersionOf(state, scope);
@@ -31,11 +31,10 @@ export async function openLiveQuestion(
   };
   const known = await versions.read();
   const first = at(known);
-  const stored = await findAnalysis(db, first.id);
-  if (stored !== null) return { stored };
+  if (await isStored(db, first.id)) return { stored: first.id };
   const namesShots = !('terms' in specification) || specification.influence;
   const view = await columns.view(scope, known, namesShots);
   const { base, id } = at(view.versions);
-  const newer = id === first.id ? null : await findAnalysis(db, id);
-  return newer === null ? { id, base, view } : { stored: newer };
+  if (id !== first.id && (await isStored(db, id))) return { stored: id };
+  return { id, base, view };
 }

@@ -9,6 +9,7 @@ import {
   validatorCompiler,
 } from 'fastify-type-provider-zod';
 import type { PrincipalBook } from '../access/principal-book.ts';
+import type { ComparisonJobs } from '../comparison/jobs/comparison-jobs.ts';
 import type { Methods } from '../derivation/methods.ts';
 import type { Pace } from '../intake/read/pace-body.ts';
 import type { RecomputationRunner } from '../intake/recomputation/recomputation-runner.ts';
@@ -23,12 +24,16 @@ import { replyProblem } from './problem-reply.ts';
 import { analysisRoutes } from './routes/analyses.ts';
 import { analysisFigureRoutes } from './routes/analysis-figures.ts';
 import { calibrationRoutes } from './routes/calibrations.ts';
+import { comparisonRoutes } from './routes/comparisons.ts';
 import { correctionRoutes } from './routes/corrections.ts';
+import { coverageRoutes } from './routes/coverage.ts';
 import { datasetRoutes } from './routes/datasets.ts';
 import { dictionaryRoutes } from './routes/dictionary.ts';
 import { gearRoutes } from './routes/gear.ts';
 import { labRoutes } from './routes/labs.ts';
 import { marginRoutes } from './routes/margins.ts';
+import { overlayRoutes } from './routes/overlays.ts';
+import { planningRoutes } from './routes/planning.ts';
 import { recomputationRoutes } from './routes/recomputations.ts';
 import { releaseRoutes } from './routes/releases.ts';
 import { sharingRoutes } from './routes/sharing.ts';
@@ -52,6 +57,7 @@ export interface RestOptions {
   readonly pace: Pace;
   readonly methods: Methods;
   readonly runner: RecomputationRunner;
+  readonly jobs: ComparisonJobs;
 }
 
 const description = `Several labs upload high-speed films of cue strokes; this service checks them, recomputes cue
@@ -89,17 +95,21 @@ export async function restPlugin(scope: FastifyInstance, options: RestOptions): 
   await scope.register(correctionRoutes, { ...options, prefix: '/v1' });
   await scope.register(sharingRoutes, { db, prefix: '/v1' });
   await scope.register(shotRoutes, { db, prefix: '/v1' });
+  await scope.register(overlayRoutes, { db, prefix: '/v1' });
   await scope.register(recomputationRoutes, { ...options, prefix: '/v1' });
   await scope.register(
     async (analyses) => {
       // Sharing that is due by now belongs to the data of every question asked from now on.
       analyses.addHook('onRequest', async () => void (await options.versions.read()));
       await analyses.register(analysisRoutes, { db, answers: new KeptAnswers(options.versions) });
+      await analyses.register(comparisonRoutes, { db, jobs: options.jobs });
       await analyses.register(analysisFigureRoutes, { db });
+      await analyses.register(coverageRoutes, { db });
     },
     { prefix: '/v1' },
   );
   await scope.register(marginRoutes, { db, prefix: '/v1' });
+  await scope.register(planningRoutes, { db, prefix: '/v1' });
   await scope.register(datasetRoutes, { db, prefix: '/v1' });
   await scope.register(releaseRoutes, { db, prefix: '/v1' });
   await scope.register(dictionaryRoutes, { prefix: '/v1' });

@@ -366,8 +366,26 @@ export const analysis = pgTable('analysis', {
   kind: text('kind').notNull(),
   scope: text('scope').notNull(),
   specification: jsonb('specification').notNull().$type<unknown>(),
-  result: jsonb('result').notNull().$type<unknown>(),
+  /** json, not jsonb: the text is kept as it was given. */
+  result: json('result').notNull().$type<unknown>(),
   createdAt: timestamp('created_at', { withTimezone: true }).notNull().defaultNow(),
+});
+
+/** A question that takes long, from the moment at which its asker was told so. */
+export const analysisJob = pgTable('analysis_job', {
+  id: uuid('id').primaryKey().defaultRandom(),
+  tokenId: uuid('token_id'),
+  analysisId: text('analysis_id').notNull(),
+  scope: text('scope').notNull(),
+  state: text('state').$type<'waiting' | 'running' | 'finished' | 'failed' | 'cancelled'>().notNull(),
+  step: text('step').$type<'matching' | 'judging'>(),
+  share: doublePrecision('share').notNull().default(0),
+  problem: jsonb('problem').$type<unknown>(),
+  cancelRequested: boolean('cancel_requested').notNull().default(false),
+  askedAt: timestamp('asked_at', { withTimezone: true }).notNull().defaultNow(),
+  /** The server that works on it says again and again that it still does. */
+  aliveUntil: timestamp('alive_until', { withTimezone: true }).notNull(),
+  finishedAt: timestamp('finished_at', { withTimezone: true }),
 });
 
 export const auditEvent = pgTable('audit_event', {

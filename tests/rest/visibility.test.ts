@@ -41,6 +41,8 @@ const writers: Readonly<Record<string, readonly TestRole[]>> = {
   'POST /v1/datasets/{dataset}/releases': ['curator'],
   'POST /v1/analyses/regression': ['curator', 'lead', 'contributor', 'reader'],
   'POST /v1/analyses/comparison': ['curator', 'lead', 'contributor', 'reader'],
+  'DELETE /v1/jobs/{job}': ['curator', 'lead', 'contributor', 'reader'],
+  'POST /v1/planning': ['curator', 'lead', 'contributor', 'reader'],
 };
 
 interface Route {
@@ -91,6 +93,7 @@ onEachDatabase((open) => {
     ids = {
       lab,
       shot: shot.id,
+      other: shot.id,
       submission: sent.json.submission,
       id: own.json.id,
       margin: margin.json.id,
@@ -98,6 +101,7 @@ onEachDatabase((open) => {
       release: 'all@1',
       name: 'main',
       recomputation: '00000000-0000-4000-8000-000000000000',
+      job: '00000000-0000-4000-8000-000000000000',
       plan: '00000000-0000-4000-8000-000000000000',
       token: '00000000-0000-4000-8000-000000000000',
     };
@@ -191,6 +195,7 @@ function bodyFor(route: string): unknown {
     'POST /v1/datasets': { slug: 'y', title: 'y', licence: 'CC0-1.0' },
     'POST /v1/datasets/{dataset}/releases': {},
     'POST /v1/analyses/regression': { response: 'contactTime', terms: [[{ variable: 'cueSpeed' }]] },
+    'POST /v1/planning': { variable: 'outcomeDistance', size: 0.03, pairSpread: 0.04 },
     'POST /v1/analyses/comparison': {
       contrast: { kind: 'sign', variable: 'cueAcceleration' },
       response: 'outcomeDistance',

@@ -3,7 +3,7 @@ import type { FastifyReply, FastifyRequest } from 'fastify';
 import type { FastifyPluginAsyncZod } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { scopeSchema, variableSchema } from '../../../shared/analysis.ts';
-import { comparisonResultSchema, comparisonSpecificationSchema } from '../../../shared/comparison.ts';
+import { comparisonResultSchema } from '../../../shared/comparison.ts';
 import { fault, pointerOf } from '../../../shared/fault.ts';
 import { storableText } from '../../../shared/measure.ts';
 import { variableNames } from '../../../shared/quantities.ts';
@@ -19,23 +19,28 @@ import {
   measurementErrorSchema,
   standardErrorsSchema,
 } from '../../../shared/regression-specification.ts';
-import { askComparison } from '../../comparison/ask-comparison.ts';
 import { askRegression, type RegressionAnswer } from '../../pooling/ask-regression.ts';
 import { regressionTable } from '../../pooling/regression-table.ts';
-import { getAnalysis } from '../../pooling/stored-analysis.ts';
+import { getAnswerText, requireAnalysis } from '../../pooling/stored-analysis.ts';
 import type { Database } from '../../store/database.ts';
 import { type AnswerForm, type KeptAnswers, sendAnswer } from '../kept-answers.ts';
-import { analysisIdSchema, cacheControl, refusals, signalOf, wantsCsv } from './common.ts';
+import {
+  analysisIdSchema,
+  cacheControl,
+  comparisonLinksSchema,
+  refusals,
+  sendAnswerText,
+  signalOf,
+  wantsCsv,
+} from './common.ts';
 
 const idSchema = analysisIdSchema;
 const regressionAnswer = z
   .strictObject({ id: idSchema, result: regressionResultSchema })
   .meta({ id: 'RegressionAnswer' });
-const comparisonAnswer = z
-  .strictObject({ id: idSchema, result: comparisonResultSchema })
-  .meta({ id: 'ComparisonAnswer' });
 const anyAnswer = z.strictObject({
   id: idSchema,
+  links: comparisonLinksSchema.optional(),
   result: z.discriminatedUnion('kind', [regressionResultSchema, comparisonResultSchema]),
 });
 
@@ -150,22 +155,6 @@ export const analysisRoutes: FastifyPluginAsyncZod<{ db: Database; answers: Kept
       return sendRegression(request, named, answers, answer);
     },
   );
-  scope.post(
-    '/analyses/comparison',
-    {
-      config: { writes: false },
-      schema: {
-        summary: 'Matched comparison',
-        tags,
-        body: comparisonSpecificationSchema,
-        response: { 200: comparisonAnswer, ...refusals },
-      },
-    },
-    async (request, reply) => {
-      const { id, result } = await askComparison(db, request.principal, request.body);
-      return reply.header('location', `/v1/analyses/${id}`).send({ id, result });
-    },
-  );
   scope.get(
     '/analyses/:id',
     {
@@ -177,17 +166,17 @@ export const analysisRoutes: FastifyPluginAsyncZod<{ db: Database; answers: Kept
       },
     },
     async (request, reply) => {
-      const { id, result, scope: asked } = await getAnalysis(db, request.principal, request.params.id);
-      const kept = reply.header('cache-control', cacheControl(asked, request.principal));
-      if (result.kind === 'regression' && wantsCsv(request.headers.accept)) {
-        return sendRegression(request, kept as unknown as FastifyReply, answers, { id, scope: asked, result });
+      const answer = await getAnswerText(db, request.principal, request.params.id);
+      const { id, kind, scope: asked } = answer;
+      // As stored: an answer given under an older schema stays readable, and a long one is not read again to be sent.
+      const kept = reply.header('cache-control', cacheControl(asked, request.principal)) as unknown as FastifyReply;
+      if (kind === 'regression' && wantsCsv(request.headers.accept)) {
+        const { result } = await requireAnalysis(db, id);
+        if (result.kind === 'regression') {
+          return sendRegression(request, kept, answers, { id, scope: asked, result });
+        }
       }
-      // As stored: an answer given under an older schema stays readable.
-      const plain = kept as unknown as FastifyReply;
-      return plain
-        .header('vary', 'accept')
-        .type('application/json; charset=utf-8')
-        .send(JSON.stringify({ id, result }));
+      return sendAnswerText(kept.header('vary', 'accept'), answer);
     },
   );
 };

@@ -4,7 +4,7 @@ import { Refusal } from '../../../shared/refusal.ts';
 import { forestFigure } from '../../figures/forest-figure.ts';
 import { trendFigure } from '../../figures/trend-figure.ts';
 import { getAnalysis } from '../../pooling/stored-analysis.ts';
-import { analysisIdSchema, cacheControl, type Routes } from './common.ts';
+import { analysisIdSchema, cacheControl, type Routes, sendSvg } from './common.ts';
 
 export const analysisFigureRoutes: Routes = async (scope, { db }) => {
   scope.get(
@@ -24,11 +24,7 @@ export const analysisFigureRoutes: Routes = async (scope, { db }) => {
       const { kind } = request.query;
       const drawn = kind === 'trend' ? trendFigure(result) : forestFigure(result);
       if (drawn === null) throw new Refusal('not-found', `analysis ${id} has no slopes to draw`);
-      return reply
-        .type('image/svg+xml; charset=utf-8')
-        .header('cache-control', cacheControl(asked, request.principal))
-        .header('content-security-policy', "default-src 'none'; style-src 'unsafe-inline'")
-        .send(drawn);
+      return sendSvg(reply.header('cache-control', cacheControl(asked, request.principal)), drawn);
     },
   );
 };

@@ -1,10 +1,12 @@
 /** Pieces that several route files share. */
 import type { ServerResponse } from 'node:http';
+import type { FastifyReply } from 'fastify';
 import type { FastifyPluginAsyncZod } from 'fastify-type-provider-zod';
 import { z } from 'zod';
 import { slugSchema, storableText } from '../../../shared/measure.ts';
 import { problemSchema } from '../../../shared/problems.ts';
 import type { Principal } from '../../access/principal.ts';
+import type { AnswerText } from '../../pooling/stored-analysis.ts';
 import type { Database } from '../../store/database.ts';
 
 export type Routes = FastifyPluginAsyncZod<{ db: Database }>;
@@ -20,6 +22,34 @@ export const analysisIdSchema = z.string().regex(/^[0-9a-f]{64}$/);
 /** A cache that others share may keep only what needs no token and belongs to no lab alone. */
 export function cacheControl(scope: string, { role }: Principal): string {
   return scope === 'shared' && role === 'anonymous' ? 'public, max-age=0, must-revalidate' : 'private, no-cache';
+}
+
+/** A table to a caller who prefers text/csv. */
+export function sendCsv(reply: FastifyReply, text: string): FastifyReply {
+  return reply
+    .header('vary', 'accept')
+    .type('text/csv; charset=utf-8; header=present')
+    .serializer((table: string) => table)
+    .send(text);
+}
+
+/** A drawing that may load nothing and run nothing. */
+export function sendSvg(reply: FastifyReply, text: string): FastifyReply {
+  return reply
+    .type('image/svg+xml; charset=utf-8')
+    .header('content-security-policy', "default-src 'none'; style-src 'unsafe-inline'")
+    .send(text);
+}
+
+/** Where a reader goes on from a verdict. */
+export const comparisonLinksSchema = z.strictObject({
+  pairs: z.string().meta({ description: 'The pairs, each with the addresses of its shots and the frames counted.' }),
+});
+
+/** `{id, result}`, for a comparison with its links, and the result as the text that is stored. */
+export function sendAnswerText(reply: FastifyReply, { id, kind, text }: AnswerText): FastifyReply {
+  const links = kind === 'comparison' ? `"links":{"pairs":"/v1/analyses/${id}/pairs"},` : '';
+  return reply.type('application/json; charset=utf-8').send(`{"id":"${id}",${links}"result":${text}}`);
 }
 
 /** How welcome a media type is by an Accept header, 0 to 1; the narrowest range that covers it counts. */

@@ -9,7 +9,7 @@ import { explainShot, loadDerivedShot } from '../../intake/explain-shot.ts';
 import { getShot, getTrack, listRevisions, listShots } from '../../intake/shots.ts';
 import { trackKinds } from '../../intake/track-bytes.ts';
 import { withdrawShot } from '../../intake/withdraw.ts';
-import { nextLink, pageQuery, type Routes, refusals, uuidSchema } from './common.ts';
+import { nextLink, pageQuery, type Routes, refusals, sendSvg, uuidSchema } from './common.ts';
 
 const shotSchema = z
   .strictObject({
@@ -130,10 +130,7 @@ export const shotRoutes: Routes = async (scope, { db }) => {
     },
     async (request, reply) => {
       const drawn = await loadDerivedShot(db, request.principal, request.params.shot, request.query.method);
-      return reply
-        .type('image/svg+xml; charset=utf-8')
-        .header('content-security-policy', "default-src 'none'; style-src 'unsafe-inline'")
-        .send(shotFigure(drawn));
+      return sendSvg(reply, shotFigure(drawn));
     },
   );
   scope.post(
