@@ -105,6 +105,11 @@ export class ThreadPool {
     });
   }
 
+  /** Ends the threads that have nothing to do, which gives their memory back; new ones start when they are needed. */
+  async endIdle(): Promise<void> {
+    await Promise.all(this.#idle.splice(0).map((thread) => thread.terminate()));
+  }
+
   /** Ends every job and every thread. */
   async close(): Promise<void> {
     this.#closed = true;
