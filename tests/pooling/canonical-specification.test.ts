@@ -111,7 +111,9 @@ describe('one question', () => {
       { variable: 'objectBallDistance', caliper: 0.03 },
     ];
     const digest = (more: object) => specificationDigest(comparisonSpecificationSchema.parse({ ...base, ...more }));
-    expect(digest({ match: [...match].reverse(), exact: ['setUp', 'lab'] })).toBe(digest({}));
+    expect(digest({ match: [...match].reverse(), exact: ['setUp', 'lab'] })).toBe(
+      digest({ match, exact: ['lab', 'setUp'] }),
+    );
     expect(digest({ exact: ['lab'] })).not.toBe(digest({}));
   });
 
