@@ -150,6 +150,7 @@ export const ballResults = [
   'turningPoint',
   'slidingFriction',
   'rollingResistance',
+  'impactTime',
 ] as const;
 export type BallResult = (typeof ballResults)[number];
 

@@ -43,6 +43,15 @@ export const expectedByModelSchema = z
     surfaceSpin: z.number().meta({ description: 'Radius times spin rate, m/s, positive topspin.' }),
     arrivalSpeed: z.number(),
     arrivalSurfaceSpin: z.number(),
+    standardUncertainties: z
+      .strictObject({
+        ballSpeed: z.number().min(0).meta({ description: 'm/s.' }),
+        surfaceSpin: z.number().min(0).meta({ description: 'Of the surface spin off the tip, m/s.' }),
+        arrivalSpeed: z.number().min(0).meta({ description: 'm/s.' }),
+        arrivalSurfaceSpin: z.number().min(0).meta({ description: 'm/s.' }),
+      })
+      .optional()
+      .meta({ description: 'Of the four above, m/s; from method version 2 on.' }),
     outcomeDistance: estimateSchema,
     probability: z.strictObject({ draw: probability, stop: probability, follow: probability }),
     class: z.enum(outcomeClasses).meta({ description: 'The most probable one.' }),

@@ -14,6 +14,7 @@ import { type Pace, usualPace } from './intake/read/pace-body.ts';
 import { RecomputationRunner } from './intake/recomputation/recomputation-runner.ts';
 import { openNoticeFeed } from './notices/notice-feed.ts';
 import { ColumnStore } from './pooling/column-store/column-store.ts';
+import { KeptReleases } from './pooling/kept-releases.ts';
 import { withLiveSource } from './pooling/live-source.ts';
 import { VersionBook } from './pooling/version-book.ts';
 import { authenticate } from './rest/authentication.ts';
@@ -89,7 +90,13 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   });
   const threads = new ThreadPool(options.threads ?? { threads: 1, queue: 32 });
   const columns = new ColumnStore(options.database, options.columnBytes ?? 1_000_000_000);
-  const live = withLiveSource(db, { versions, columns, threads, manyShots: options.manyShots ?? 50_000 });
+  const live = withLiveSource(db, {
+    versions,
+    columns,
+    releases: new KeptReleases(),
+    threads,
+    manyShots: options.manyShots ?? 50_000,
+  });
   const jobs = new ComparisonJobs({
     db: live,
     pool: threads,

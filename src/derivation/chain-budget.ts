@@ -26,14 +26,27 @@ export interface ChainInput {
 const groupOrder = ['shot', 'rig', 'cue', 'table'] as const;
 const kinds = ['A', 'B'] as const;
 
-/**
- * @param inputs by name, in the order of the lines
- * @param formula null where there is no result; there must be one at the values themselves
- */
+/** Lines of one result that is a formula of the inputs; null of the formula where there is no result. */
 export function chainBudget<Name extends string>(
   result: BudgetEntry['result'],
   inputs: Readonly<Record<Name, ChainInput>>,
   formula: (values: Readonly<Record<Name, number>>) => number | null,
+): BudgetEntry[] {
+  const vector = (values: Readonly<Record<Name, number>>) => {
+    const value = formula(values);
+    return value === null ? null : [value];
+  };
+  return chainLines(result, inputs, (name) => sensitivitiesTo(name, inputs, vector)?.[0] ?? null);
+}
+
+/**
+ * @param inputs by name, in the order of the lines
+ * @param sensitivityTo signed sensitivity of the result to an input; null of an exact one
+ */
+export function chainLines<Name extends string>(
+  result: BudgetEntry['result'],
+  inputs: Readonly<Record<Name, ChainInput>>,
+  sensitivityTo: (name: Name) => number | null,
 ): BudgetEntry[] {
   const names = Object.keys(inputs) as Name[];
   const shared = sharedCauses(names.flatMap((name) => [inputs[name].lines ?? []]));
@@ -41,7 +54,7 @@ export function chainBudget<Name extends string>(
   const causes = new Map<string, BudgetEntry>();
   for (const name of names) {
     const input = inputs[name];
-    const sensitivity = sensitivityTo(name, inputs, formula);
+    const sensitivity = sensitivityTo(name);
     if (sensitivity === null) continue;
     if (input.lines === undefined) {
       const { value, unit, standardUncertainty } = input;
@@ -92,14 +105,16 @@ function sharedCauses(budgets: readonly (readonly PassedLine[])[]): ReadonlySet<
 }
 
 /**
- * Signed change of the result with an input, from one standard uncertainty below to one above (GUM, JCGM 100:2008 5.1.3
- * note 2; from memory); where one side has no result, to the other side. Null of an exact input.
+ * Signed change of each result with an input, from one standard uncertainty below to one above (GUM, JCGM 100:2008 5.1.3
+ * note 2; from memory); where one side has no results, to the other side. Null of an exact input.
+ *
+ * @param formula results at given inputs; null where there are none
  */
-function sensitivityTo<Name extends string>(
+export function sensitivitiesTo<Name extends string>(
   name: Name,
   inputs: Readonly<Record<Name, ChainInput>>,
-  formula: (values: Readonly<Record<Name, number>>) => number | null,
-): number | null {
+  formula: (values: Readonly<Record<Name, number>>) => readonly number[] | null,
+): readonly number[] | null {
   const { value, lines, standardUncertainty } = inputs[name];
   const step = lines === undefined ? standardUncertainty : combinedUncertainty(lines);
   if (!(step > 0)) return null;
@@ -108,9 +123,11 @@ function sensitivityTo<Name extends string>(
   ) as Record<Name, number>;
   const at = (shift: number) => formula({ ...middle, [name]: value + shift });
   const [below, above] = [at(-step), at(step)];
-  if (above !== null && below !== null) return (above - below) / (2 * step);
+  const change = (from: readonly number[], to: readonly number[], width: number) =>
+    to.map((each, index) => (each - (from[index] as number)) / width);
+  if (above !== null && below !== null) return change(below, above, 2 * step);
   const centre = formula(middle);
   if (centre === null) return null;
-  if (above !== null) return (above - centre) / step;
-  return below === null ? 0 : (centre - below) / step;
+  if (above !== null) return change(centre, above, step);
+  return below === null ? centre.map(() => 0) : change(below, centre, step);
 }

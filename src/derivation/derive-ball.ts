@@ -10,6 +10,7 @@ import { standardGravity } from '../physics/constants.ts';
 import { type BudgetEntry, budgetEntry, relativeEntry, uncertaintyParts } from './budget.ts';
 import { convertOptional } from './convert-measure.ts';
 import { mixedEstimate, rootSumSquares } from './estimate.ts';
+import type { MethodChoices } from './method-choices.ts';
 import { scaleBallTrack } from './scale-ball-track.ts';
 import type { SettledGear } from './settle-gear.ts';
 
@@ -34,14 +35,43 @@ const farthest = 1e4;
  */
 const ordinaryClock = 6e-4;
 
+type Refused = Extract<DerivedBall, { read: false }>['reason'];
+
+/** A ball track in SI with its fit. */
+export interface FittedBall {
+  readonly ok: true;
+  /** Points as sent. */
+  readonly points: number;
+  /** s, on the clock of the camera, and m: what was fitted, long tracks averaged down. */
+  readonly times: Float64Array;
+  readonly positions: Float64Array;
+  readonly captureRate: number;
+  /** Relative standard uncertainty of the rate. */
+  readonly clock: number;
+  readonly fit: BallTrackFit;
+}
+
 /** Speeds go with scale and clock, decelerations with the square of the clock, distances with the scale alone. */
-export function deriveBall(track: BallTrack, outcome: Outcome | undefined, gear: SettledGear): BallReading {
-  const refused = (reason: Extract<DerivedBall, { read: false }>['reason']): BallReading => ({
-    ball: { read: false, reason },
-    outcomeBudget: [],
-    budget: [],
-    everyPhaseShown: true,
-  });
+export function deriveBall(
+  track: BallTrack,
+  outcome: Outcome | undefined,
+  gear: SettledGear,
+  choices: MethodChoices,
+): BallReading {
+  const fitted = fitBall(track, outcome, gear);
+  if (!fitted.ok)
+    return { ball: { read: false, reason: fitted.reason }, outcomeBudget: [], budget: [], everyPhaseShown: true };
+  const { fit, points, captureRate, clock } = fitted;
+  return describe(fit, points, captureRate, track.scaleRelativeUncertainty, clock, choices);
+}
+
+/** Scales the track and fits it, or says why that cannot be done. */
+export function fitBall(
+  track: BallTrack,
+  outcome: Outcome | undefined,
+  gear: SettledGear,
+): FittedBall | { readonly ok: false; readonly reason: Refused } {
+  const refused = (reason: Refused) => ({ ok: false, reason }) as const;
   const { scaled, captureRate, ownRate } = scaleBallTrack(track, gear);
   if (scaled === null) return refused('scaleMissing');
   const { times, positions } = scaled;
@@ -52,17 +82,25 @@ export function deriveBall(track: BallTrack, outcome: Outcome | undefined, gear:
     if (i > 0 && !((times[i] as number) > (times[i - 1] as number))) return refused('notIncreasing');
   }
   const timeOf = (frame: number | undefined) => (frame === undefined ? null : frame / captureRate);
+  const fittedTo = averageBlocks(times, positions, mostPoints);
   const fit = fitBallTrack({
-    ...averageBlocks(times, positions, mostPoints),
+    ...fittedTo,
     contactTime: timeOf(track.contactFrame),
     impactTime: timeOf(track.impactFrame),
     cushionDistance: convertOptional(outcome?.firstCushionDistance, 'outcomeDistance', gear.context),
   });
   const clock = ownRate === null ? gear.clockUncertainty : ordinaryClock;
-  return describe(fit, times.length, captureRate, track.scaleRelativeUncertainty, clock);
+  return { ok: true, points: times.length, ...fittedTo, captureRate, clock, fit };
 }
 
-function describe(fit: BallTrackFit, points: number, captureRate: number, scale: number, clock: number): BallReading {
+function describe(
+  fit: BallTrackFit,
+  points: number,
+  captureRate: number,
+  scale: number,
+  clock: number,
+  { completeBudgets }: MethodChoices,
+): BallReading {
   const budget: BudgetEntry[] = [];
   /** With the relative errors of scale and clock, which are common to all shots of the camera. */
   const estimate = (
@@ -93,7 +131,18 @@ function describe(fit: BallTrackFit, points: number, captureRate: number, scale:
     budget.push(...lines);
     return { ...made, parts: uncertaintyParts(lines, result) };
   };
+  /** A number that version 1 left without its uncertainty: from the fit, with the part of scale or clock. */
+  const more = <Name extends string>(name: Name, ofFit: number | null, common = 0): { [key in Name]?: number } => {
+    const all = ofFit === null ? Number.NaN : rootSumSquares(ofFit, common);
+    return completeBudgets && Number.isFinite(all) ? ({ [name]: all } as { [key in Name]: number }) : {};
+  };
   const { impact, turning, deceleration, segments } = fit;
+  const impactTime = instant(impact?.time);
+  if (completeBudgets && impactTime !== null) {
+    const { value, standardUncertainty } = impactTime;
+    const from = { input: 'ball track', value, unit: 's', standardUncertainty };
+    budget.push(budgetEntry('impactTime', from, 1, 'A', 'shot'));
+  }
   const turned = estimate('turningPoint', turning?.distance, 0);
   const outcomeDistance = estimate('outcomeDistance', fit.outcomeDistance, 0);
   const ball: DerivedBall = {
@@ -107,16 +156,33 @@ function describe(fit: BallTrackFit, points: number, captureRate: number, scale:
     ballSpeed: estimate('ballSpeed', fit.ballSpeed, 1),
     arrivalSpeed: estimate('arrivalSpeed', impact?.arrivalSpeed, 1),
     speedAfterImpact: estimate('speedAfterImpact', impact?.speedAfter, 1),
-    impactTime: instant(impact?.time),
-    turningPoint: turned === null || turning === null ? null : { distance: turned, time: turning.time },
+    impactTime,
+    turningPoint:
+      turned === null || turning === null
+        ? null
+        : {
+            distance: turned,
+            time: turning.time,
+            ...more('timeUncertainty', turning.timeUncertainty, clock * turning.time),
+          },
     outcomeDistance,
     timeToRest: fit.timeToRest,
+    ...more('timeToRestUncertainty', fit.timeToRestUncertainty, clock * (fit.timeToRest ?? 0)),
     outcomeBound: fit.reached,
+    ...more('outcomeBoundUncertainty', fit.reachedUncertainty, scale * (fit.reached ?? 0)),
     ended: fit.ended,
-    slideToRoll: fit.breaks.map(({ phase, time }) => ({ phase, time })),
+    slideToRoll: fit.breaks.map(({ phase, time, standardUncertainty }) => ({
+      phase,
+      time,
+      ...more('standardUncertainty', standardUncertainty),
+    })),
     slidingFriction: estimate('slidingFriction', deceleration.sliding, 2, standardGravity),
     rollingResistance: estimate('rollingResistance', deceleration.rolling, 2, standardGravity),
-    outcomeOverTime: fit.samples.map(({ time, distance }) => ({ time, distance })),
+    outcomeOverTime: fit.samples.map(({ time, distance, standardUncertainty }) => ({
+      time,
+      distance,
+      ...more('standardUncertainty', standardUncertainty, scale * distance),
+    })),
   };
   return {
     ball,
@@ -134,6 +200,7 @@ const units: Readonly<Record<BallResult | 'outcomeDistance', string>> = {
   outcomeDistance: 'm',
   slidingFriction: '1',
   rollingResistance: '1',
+  impactTime: 's',
 };
 
 /** An instant on the clock of the camera: its own error is the only one. */

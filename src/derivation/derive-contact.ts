@@ -4,7 +4,8 @@ import { exposureCriteria, trimMeanings } from '../../shared/gear.ts';
 import { type ContactTime, contactTime } from '../kinematics/contact-time.ts';
 import { type BudgetEntry, budgetEntry, relativeEntry } from './budget.ts';
 import type { CountedContact } from './count-contact.ts';
-import { normalCoverage, rootSumSquares } from './estimate.ts';
+import { mixedEstimate, normalCoverage, rootSumSquares } from './estimate.ts';
+import type { MethodChoices } from './method-choices.ts';
 import { meanUncertainty, repeatMean } from './repeat-readings.ts';
 import type { SettledGear } from './settle-gear.ts';
 
@@ -29,7 +30,8 @@ export interface DerivedContact {
 export function deriveContact(
   contact: CountedContact,
   gear: SettledGear,
-  repeats: readonly CountedContact[] = [],
+  repeats: readonly CountedContact[],
+  choices: MethodChoices,
 ): DerivedContact {
   const { trimMeaning, exposureCriterion } = gear.rig;
   const time = timeOf(contact, gear, trimMeaning, exposureCriterion);
@@ -49,13 +51,18 @@ export function deriveContact(
   const widened = (half: number) => rootSumSquares(half, normalCoverage * normal);
   const counting = { input: 'counting frames', value, unit: 's', standardUncertainty: time.standardUncertainty };
   const judged = { input: 'repeat counts', value, unit: 's', standardUncertainty: judgement.standardUncertainty };
+  const byDistribution = {
+    value,
+    standardUncertainty: rootSumSquares(time.standardUncertainty, clock, judgement.standardUncertainty),
+    lower: Math.max(0, value - widened(time.value - time.lower)),
+    upper: value + widened(time.upper - time.value),
+  };
+  // Two observers know little of their scatter, but the frames bound what it can hide: effective degrees of freedom.
+  const byDegrees = choices.effectiveDegreesOfCounts && judgement.standardUncertainty > 0;
+  const known = rootSumSquares(time.standardUncertainty, clock);
+  const mixed = mixedEstimate(value, judgement.standardUncertainty, times.length - 1, known);
   return {
-    contactTime: {
-      value,
-      standardUncertainty: rootSumSquares(time.standardUncertainty, clock, judgement.standardUncertainty),
-      lower: Math.max(0, value - widened(time.value - time.lower)),
-      upper: value + widened(time.upper - time.value),
-    },
+    contactTime: byDegrees ? { ...mixed, lower: Math.max(0, mixed.lower) } : byDistribution,
     bounds: {
       least: Math.min(...times.map((each) => each.least)),
       most: Math.max(...times.map((each) => each.most)),

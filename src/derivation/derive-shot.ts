@@ -53,9 +53,9 @@ export function deriveShot(
   const result = strokeOf(shot, first, settled);
   const stroke = result?.ok === true ? result : null;
   const counted = countContact(shot.contact);
-  const contact = counted === null ? null : deriveContact(counted, settled, repeatCounts(shot));
+  const contact = counted === null ? null : deriveContact(counted, settled, repeatCounts(shot), choices);
   const tip = deriveTipOffset(shot, settled);
-  const reading = shot.ballTrack === undefined ? null : deriveBall(shot.ballTrack, shot.outcome, settled);
+  const reading = shot.ballTrack === undefined ? null : deriveBall(shot.ballTrack, shot.outcome, settled, choices);
   const outcome = deriveOutcome(shot.outcome, reading, settled);
   const ballSpeed = deriveBallSpeed(shot, reading, settled);
   const measuredBallSpeed = ballSpeed.fromTrack ?? ballSpeed.fromLab;

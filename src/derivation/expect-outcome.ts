@@ -8,7 +8,7 @@ import type { Expected, ExpectedByModel, ImpactModel, OutcomeClass } from '../..
 import { predictOutcome } from '../physics/predict-outcome.ts';
 import { normalCdf } from '../statistics/distributions.ts';
 import { nameGroups, uncertaintyParts } from './budget.ts';
-import { type ChainInput, chainBudget, combinedUncertainty } from './chain-budget.ts';
+import { type ChainInput, chainLines, combinedUncertainty, sensitivitiesTo } from './chain-budget.ts';
 import { normalEstimate, rootSumSquares } from './estimate.ts';
 import {
   cueMassFromSpeeds,
@@ -258,29 +258,38 @@ function withBudgetOf(
       return [name, { value, standardUncertainty, unit: inputUnits[name], commonTo: inputCommonTo[name], ...lines }];
     }),
   ) as Record<InputName, ChainInput>;
-  const predict = (values: Values) => predictOutcome(model, clipped(values), { spinByMasses: choices.spinByMasses });
-  const distance = (values: Values) => predict(values)?.outcomeDistance ?? null;
+  const predict = (values: Values) => {
+    const predicted = predictOutcome(model, clipped(values), { spinByMasses: choices.spinByMasses });
+    if (predicted === null) return null;
+    const { start, arrival, outcomeDistance: distance } = predicted;
+    return [distance, start.speed, start.surfaceSpin, arrival.speed, arrival.surfaceSpin];
+  };
   const found = predict(Object.fromEntries(inputNames.map((name) => [name, inputs[name].value])) as Values);
-  if (found === null || !Number.isFinite(found.outcomeDistance)) return null;
-  const lines = nameGroups(chainBudget('outcomeDistance', chained, distance), gear);
-  const standardUncertainty = combinedUncertainty(lines);
-  if (!Number.isFinite(standardUncertainty)) return null;
-  const { start, arrival, outcomeDistance } = found;
+  if (found === null || !found.every(Number.isFinite)) return null;
+  const sensitivities = new Map(inputNames.map((name) => [name, sensitivitiesTo(name, chained, predict)]));
+  const linesOfPart = (part: number) =>
+    nameGroups(
+      chainLines('outcomeDistance', chained, (name) => sensitivities.get(name)?.[part] ?? null),
+      gear,
+    );
+  const lines = linesOfPart(0);
+  const uncertainties = found.map((_, part) => combinedUncertainty(part === 0 ? lines : linesOfPart(part)));
+  if (!uncertainties.every(Number.isFinite)) return null;
+  const [outcomeDistance, ...motion] = found as Five;
+  const [standardUncertainty, ...ofMotion] = uncertainties as Five;
   const probability = classProbabilities(outcomeDistance, standardUncertainty, band);
   const assumed = (name: string) => inputs[(name === speed ? 'speed' : name) as InputName]?.assumed ?? false;
   return {
     model,
-    ballSpeed: start.speed,
-    surfaceSpin: start.surfaceSpin,
-    arrivalSpeed: arrival.speed,
-    arrivalSurfaceSpin: arrival.surfaceSpin,
+    ...motionOf(motion),
+    standardUncertainties: motionOf(ofMotion),
     outcomeDistance: {
       ...normalEstimate(outcomeDistance, standardUncertainty),
       parts: uncertaintyParts(lines, 'outcomeDistance'),
     },
     probability,
     class: likeliest(probability),
-    residual: budgetedResidual(input.outcomeDistance, outcomeDistance, chained, distance, gear, linesOf),
+    residual: budgetedResidual(input.outcomeDistance, outcomeDistance, chained, sensitivities, gear, linesOf),
     inputs: lines.map(({ result: _result, input: name, ...line }) => {
       const named = name === 'speed' ? speed : name;
       return { input: named, ...line, assumed: assumed(named) };
@@ -288,22 +297,29 @@ function withBudgetOf(
   };
 }
 
+type Five = [number, number, number, number, number];
+
+function motionOf([ballSpeed, surfaceSpin, arrivalSpeed, arrivalSurfaceSpin]: [number, number, number, number]) {
+  return { ballSpeed, surfaceSpin, arrivalSpeed, arrivalSurfaceSpin };
+}
+
 /** Measured minus expected: what both share, such as the scale of the camera that filmed the ball, is one line. */
 function budgetedResidual(
   measured: Estimate | null,
   expected: number,
   inputs: Readonly<Record<InputName, ChainInput>>,
-  distance: (values: Values) => number | null,
+  sensitivities: ReadonlyMap<InputName, readonly number[] | null>,
   gear: UsedGear,
   linesOf: LinesOf,
 ): ExpectedByModel['residual'] {
   if (measured === null) return null;
   const all = { ...inputs, measured: derivedInput(measured, 'm', linesOf('outcomeDistance')) };
-  const difference = (values: Readonly<Record<InputName | 'measured', number>>) => {
-    const predicted = distance(values);
-    return predicted === null ? null : values.measured - predicted;
+  const sensitivityTo = (name: InputName | 'measured') => {
+    if (name === 'measured') return 1;
+    const ofExpected = sensitivities.get(name)?.[0];
+    return ofExpected === undefined ? null : -ofExpected;
   };
-  const lines = nameGroups(chainBudget('outcomeDistance', all, difference), gear);
+  const lines = nameGroups(chainLines('outcomeDistance', all, sensitivityTo), gear);
   const value = measured.value - expected;
   const standardUncertainty = combinedUncertainty(lines);
   const standardised = standardUncertainty > 0 ? value / standardUncertainty : 0;

@@ -15,6 +15,8 @@ export interface MethodChoices {
   readonly completeBudgets: boolean;
   /** Friction in a full hit changes the spin of each ball by its own mass. */
   readonly spinByMasses: boolean;
+  /** The interval of repeated counts has the effective degrees of freedom of counting and judgement together. */
+  readonly effectiveDegreesOfCounts: boolean;
 }
 
 /** The first published version: every choice as it was. */
@@ -23,6 +25,7 @@ export const methodOne: MethodChoices = {
   flagsUnassuredIntervals: false,
   completeBudgets: false,
   spinByMasses: false,
+  effectiveDegreesOfCounts: false,
 };
 
 export const methodTwo: MethodChoices = {
@@ -30,6 +33,7 @@ export const methodTwo: MethodChoices = {
   flagsUnassuredIntervals: true,
   completeBudgets: true,
   spinByMasses: true,
+  effectiveDegreesOfCounts: true,
 };
 
 /** What `deriveShot` works under unless told otherwise: the newest published version. */

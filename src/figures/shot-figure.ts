@@ -4,10 +4,12 @@ import type { DerivedShot, Estimate } from '../../shared/derivation.ts';
 import type { Shot } from '../../shared/shot.ts';
 import type { UsedGear } from '../derivation/gear.ts';
 import { figure } from '../pooling/figures-in-words.ts';
+import { type BallFigureData, ballFigureData } from './ball-figure-data.ts';
+import { ballPanel } from './ball-panel.ts';
 import { ink, palette } from './palette.ts';
 import { type ContactFrame, contactFrames, type StrokeFigureData, strokeFigureData } from './shot-figure-data.ts';
 import { type Panel, stackedFigure } from './stacked-figure.ts';
-import { inWords } from './value-words.ts';
+import { deviationWords, intervalWords, inWords } from './value-words.ts';
 
 export interface ShotFigureInput {
   readonly lab: string;
@@ -21,6 +23,7 @@ export interface ShotFigureInput {
 export function shotFigure({ lab, revision, shot, gear, derived }: ShotFigureInput): string {
   const stroke = strokeFigureData(shot, gear, derived);
   const frames = contactFrames(shot);
+  const ball = ballFigureData(shot, gear);
   const name = `Shot ${shot.label} of lab ${lab}`;
   const first = [inWords('cueSpeed', derived.cueSpeed), inWords('cueAcceleration', derived.cueAcceleration)];
   const second = [
@@ -31,7 +34,7 @@ export function shotFigure({ lab, revision, shot, gear, derived }: ShotFigureInp
   const source = `revision ${revision}, method version ${derived.methodVersion}, ${stroke === null ? 'no fitted track' : `${derived.fit?.points} points fitted, order ${stroke.order}`}`;
   return stackedFigure({
     title: name,
-    description: describe(stroke, frames, [...first, ...second], derived),
+    description: describe(stroke, frames, ball, [...first, ...second], derived),
     lines: [
       name,
       capital(`${source}. Values with standard uncertainty:`),
@@ -40,7 +43,8 @@ export function shotFigure({ lab, revision, shot, gear, derived }: ShotFigureInp
     ],
     panels: [
       ...(stroke === null ? [] : strokePanels(stroke, derived)),
-      ...(frames.length === 0 ? [] : [contactPanel(frames)]),
+      ...(frames.length === 0 ? [] : [contactPanel(frames, gear.rig.content.trimMeaning, derived)]),
+      ...(ball === null ? [] : [ballPanel(ball, derived)]),
     ],
   });
 }
@@ -52,6 +56,7 @@ function capital(text: string): string {
 function describe(
   stroke: StrokeFigureData | null,
   frames: readonly ContactFrame[],
+  ball: BallFigureData | null,
   values: readonly string[],
   derived: DerivedShot,
 ): string {
@@ -63,7 +68,11 @@ function describe(
   const trimmed = frames.filter(({ kind }) => kind === 'trimmed').length;
   const contact =
     frames.length === 0 ? '' : ` A strip shows the frames about contact: ${closed} in contact, ${trimmed} trimmed.`;
-  return `${track}${contact} Values with standard uncertainty: ${values.join('; ')}.`;
+  const rolled =
+    ball === null
+      ? ''
+      : ' The last panel shows the place of the cue ball over time with its fit, from the ball-ball impact on where there is one.';
+  return `${track}${contact}${rolled} Values with standard uncertainty: ${values.join('; ')}.`;
 }
 
 /** All panels over time share one axis, so that the eye can go straight down. */
@@ -121,13 +130,11 @@ function strokePanels(stroke: StrokeFigureData, derived: DerivedShot): Panel[] {
         ],
       },
     },
-    residualPanel(stroke),
+    residualPanel(stroke, derived),
     ratePanel(
       stroke,
       'speed',
-      stroke.speedTrend.length === 0
-        ? 'Cue speed along the fit; ◆ result at first contact with its 95 % interval'
-        : 'Cue speed along the fit; ○ between means of frames, dashed: their trend; ◆ result with its 95 % interval',
+      `${stroke.speedTrend.length === 0 ? 'Cue speed along the fit' : 'Cue speed along the fit; ○ between means of frames, dashed: trend'}; ◆ result${intervalWords('cueSpeed', derived.cueSpeed)}`,
       'Speed (m/s)',
       derived.cueSpeed,
       palette.blue,
@@ -138,7 +145,7 @@ function strokePanels(stroke: StrokeFigureData, derived: DerivedShot): Panel[] {
           ratePanel(
             stroke,
             'acceleration',
-            'Cue acceleration along the fit; ◆ result at first contact with its 95 % interval',
+            `Cue acceleration along the fit; ◆ result at first contact${intervalWords('cueAcceleration', derived.cueAcceleration)}`,
             'Acceleration (m/s²)',
             derived.cueAcceleration,
             palette.bluishGreen,
@@ -149,7 +156,7 @@ function strokePanels(stroke: StrokeFigureData, derived: DerivedShot): Panel[] {
 }
 
 /** The scale follows the points that were fitted; a jump beyond it stands at the edge with its size. */
-function residualPanel(stroke: StrokeFigureData): Panel {
+function residualPanel(stroke: StrokeFigureData, derived: DerivedShot): Panel {
   const fitted = stroke.residuals.filter(({ outlying }) => !outlying);
   const largest = fitted.reduce((most, { residual }) => Math.max(most, Math.abs(residual)), 1e-3);
   const limit = 1.5 * largest;
@@ -161,7 +168,7 @@ function residualPanel(stroke: StrokeFigureData): Panel {
       size: `${figure(residual, 0).replace(/^-/, '−')} µm`,
     }));
   return {
-    heading: jumps.length === 0 ? 'Residuals of the fit' : 'Residuals of the fit; × jump, with its size',
+    heading: `Residuals of the fit: standard deviation ${deviationWords(derived)}${jumps.length === 0 ? '' : '; × jump, with its size'}`,
     height: 128,
     options: {
       x: timeAxis(stroke, null),
@@ -214,16 +221,28 @@ function speedMarks({ blockSpeeds, speedTrend }: StrokeFigureData): Plot.Markish
   ];
 }
 
-function contactPanel(frames: readonly ContactFrame[]): Panel {
+const trimWords = {
+  correction: 'no contact',
+  undecided: 'undecided',
+  unknown: 'unknown',
+} as const;
+
+function contactPanel(
+  frames: readonly ContactFrame[],
+  trimMeaning: keyof typeof trimWords,
+  { contactTime }: DerivedShot,
+): Panel {
   const cell = (kind: ContactFrame['kind'], fill: string, stroke: string) =>
     Plot.rect(
       frames.filter((each) => each.kind === kind).map(({ frame }) => ({ from: frame - 0.45, to: frame + 0.45 })),
       { x1: 'from', x2: 'to', y1: 0, y2: 1, fill, stroke, strokeWidth: 1 },
     );
   const mark = { open: '', closed: '●', trimmed: '×' } as const;
+  const trimmed = frames.some(({ kind }) => kind === 'trimmed') ? `× trimmed (${trimWords[trimMeaning]}), ` : '';
+  const interval = intervalWords('contactTime', contactTime);
   const last = frames.length - 1;
   return {
-    heading: 'Frames about contact: ● in contact, × trimmed, empty: not in contact',
+    heading: `Frames about contact: ● contact, ${trimmed}empty: none${interval === '' ? '' : `; contact time${interval}`}`,
     height: 84,
     options: {
       marginBottom: 42,

@@ -25,8 +25,10 @@ const pool = new ThreadPool({
   threads,
   queue: Number.POSITIVE_INFINITY,
   // Garbage of shots is short-lived: a small young generation costs little time and saves much memory.
-  resourceLimits: { maxYoungGenerationSizeMb: 8, maxOldGenerationSizeMb: 512 },
+  resourceLimits: { maxYoungGenerationSizeMb: 8, maxOldGenerationSizeMb: 256 },
 });
+/** About 30 MB. */
+const piecesOfLongUpload = 250;
 const module = new URL('./prepare-lines.ts', import.meta.url);
 
 const inThread = (input: LinesToPrepare): Promise<PreparedLines> => pool.run<PreparedLines>({ module, input });
@@ -143,13 +145,17 @@ export async function spoolLines(
   const preparer = new LinesPreparer(db, labId, { gear: book.versions, activeMethod });
   let rejected = 0;
   let shots = 0;
+  let pieces = 0;
   for await (const { chunk, prepared } of preparedChunks(lineChunks(body, lineBytes), preparer)) {
     const { records, twice } = withSeen(prepared, chunk, seen);
     const again = new Set(twice);
     rejected += prepared.faulty.filter((faulty, index) => faulty || again.has(index)).length;
     shots += prepared.ends.length;
     await spool.appendRecords(records, prepared.ends.length);
+    pieces += 1;
   }
+  // Their memory is not needed while the rows are stored, which takes far longer than starting new ones.
+  if (pieces > piecesOfLongUpload) await pool.endIdle();
   if (shots === 0) throw new Refusal('request-invalid', 'The body holds no shot.');
   return { rejected, columns: null };
 }

@@ -40,7 +40,8 @@ export function encodeDoubles(values: readonly (number | null)[]): Uint8Array {
 }
 
 function countedFrames(firstFrame: number, points: number): number[] {
-  const frames = new Array<number>(points);
+  const frames: number[] = [];
+  frames.length = points;
   for (let index = 0; index < points; index++) frames[index] = firstFrame + index;
   return frames;
 }

@@ -1,5 +1,5 @@
 /** The ball-ball impact where two stretches of a ball track meet, and the distances that count from it. */
-import { type BallSegment, combinationVariance, segmentAt } from './fit-ball-segment.ts';
+import { type BallSegment, combinationVariance, phaseEnd, segmentAt } from './fit-ball-segment.ts';
 import { fromParts, type Uncertain, type VariancePart } from './uncertain.ts';
 
 export interface ImpactFit {
@@ -15,6 +15,14 @@ export interface ImpactFit {
   readonly shares: { readonly before: number; readonly after: number };
   /** Standard deviation of the place from a declared instant, m; 0 when the curves give it. */
   readonly declared: number;
+}
+
+export interface TimedDistance {
+  /** m from the impact. */
+  readonly distance: Uncertain;
+  /** s. */
+  readonly time: number;
+  readonly timeUncertainty: number;
 }
 
 const knownExactly = 1e6;
@@ -126,15 +134,16 @@ function distanceTo(
 }
 
 /** Signed distance from impact to rest, and the time of rest, s; null when the ball is not seen to come to rest. */
-export function restingPlace(
-  before: BallSegment | null,
-  after: BallSegment,
-  impact: ImpactFit,
-): { readonly distance: Uncertain; readonly time: number } | null {
+export function restingPlace(before: BallSegment | null, after: BallSegment, impact: ImpactFit): TimedDistance | null {
   if (!after.form.rest) return null;
-  const time = after.centre + after.halfWidth * (after.parameters[1] as number);
+  const { time, standardUncertainty } = phaseEnd(after, 1);
+  return { distance: distanceAt(time, before, after, impact), time, timeUncertainty: standardUncertainty };
+}
+
+/** Signed distance from the impact at an instant after it. */
+export function distanceAt(time: number, before: BallSegment | null, after: BallSegment, impact: ImpactFit): Uncertain {
   const at = segmentAt(after, time);
-  return { distance: distanceTo(at.value, at.valueGradient, before, after, impact), time };
+  return distanceTo(at.value, at.valueGradient, before, after, impact);
 }
 
 /** Where a ball that first goes on comes back (or the other way round), within `end` s; null when it does not turn. */
@@ -143,7 +152,7 @@ export function turningPoint(
   after: BallSegment,
   impact: ImpactFit,
   end: number,
-): { readonly distance: Uncertain; readonly time: number } | null {
+): TimedDistance | null {
   const bend = after.form.broken ? after.centre + after.halfWidth * (after.parameters[4] as number) : end;
   let early = impact.time.value;
   let late = Math.min(bend, end);
@@ -157,8 +166,12 @@ export function turningPoint(
   }
   const time = (early + late) / 2;
   const at = segmentAt(after, time);
+  // Where the slope is zero: its error over how fast it changes, and that of the impact from which the time counts.
+  const ofSlope = combinationVariance(after, at.slopeGradient) / (at.curvature * at.curvature);
+  const ofImpact = impact.time.standardUncertainty * impact.time.standardUncertainty;
   return {
     distance: distanceTo(at.value, at.valueGradient, before, after, impact),
     time: time - impact.time.value,
+    timeUncertainty: Math.sqrt(ofSlope + ofImpact),
   };
 }

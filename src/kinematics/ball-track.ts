@@ -11,8 +11,15 @@
  */
 import { type StartOfMotion, startOfMotion, strongestBlow, trackNoise, withoutSpikes } from './ball-events.ts';
 import { combineDecelerations, type Decelerations, decelerations } from './ball-friction.ts';
-import { type ImpactFit, impactOf, restingPlace, turningPoint } from './ball-impact.ts';
-import { type BallSegment, combinationVariance, fitBallSegment, phasesShown, segmentAt } from './fit-ball-segment.ts';
+import { distanceAt, type ImpactFit, impactOf, restingPlace, type TimedDistance, turningPoint } from './ball-impact.ts';
+import {
+  type BallSegment,
+  combinationVariance,
+  fitBallSegment,
+  phaseEnd,
+  phasesShown,
+  segmentAt,
+} from './fit-ball-segment.ts';
 import { fromParts, type Uncertain } from './uncertain.ts';
 
 export interface BallTrackInput {
@@ -31,6 +38,7 @@ export interface BallTrackInput {
 export interface OutcomeSample {
   readonly time: number;
   readonly distance: number;
+  readonly standardUncertainty: number;
 }
 
 export interface BallTrackFit {
@@ -38,16 +46,22 @@ export interface BallTrackFit {
   readonly ballSpeed: Uncertain | null;
   readonly impact: ImpactFit | null;
   /** Farthest place of a ball that comes back, m from the impact, and its time, s after it. */
-  readonly turning: { readonly distance: Uncertain; readonly time: number } | null;
+  readonly turning: TimedDistance | null;
   /** m; null when the ball does not come to rest by itself within the film. */
   readonly outcomeDistance: Uncertain | null;
   /** s from impact to rest. */
   readonly timeToRest: number | null;
+  readonly timeToRestUncertainty: number | null;
   /** Last distance seen before a rail or the end of the film, m; null when there is an outcome distance, or no impact. */
   readonly reached: number | null;
+  readonly reachedUncertainty: number | null;
   readonly ended: 'atRest' | 'cushion' | 'outOfView' | null;
   /** s after the start of the film at which sliding ended. */
-  readonly breaks: readonly { readonly phase: 'beforeImpact' | 'afterImpact'; readonly time: number }[];
+  readonly breaks: readonly {
+    readonly phase: 'beforeImpact' | 'afterImpact';
+    readonly time: number;
+    readonly standardUncertainty: number;
+  }[];
   readonly deceleration: Decelerations;
   /** Every stretch shows sliding and rolling, each long enough to be told from the other. */
   readonly everyPhaseShown: boolean;
@@ -211,18 +225,10 @@ function checkedSpeed(speed: Uncertain): Uncertain | null {
   return speed.value > 0 && Number.isFinite(speed.standardUncertainty) ? speed : null;
 }
 
-function breakTime(segment: BallSegment | null): number | null {
-  if (segment === null || !segment.form.broken) return null;
-  return segment.centre + segment.halfWidth * (segment.parameters[4] as number);
-}
-
 function breaksOf(before: BallSegment | null, after: BallSegment | null): BallTrackFit['breaks'] {
-  const early = breakTime(before);
-  const late = breakTime(after);
-  return [
-    ...(early === null ? [] : [{ phase: 'beforeImpact' as const, time: early }]),
-    ...(late === null ? [] : [{ phase: 'afterImpact' as const, time: late }]),
-  ];
+  const of = (phase: 'beforeImpact' | 'afterImpact', segment: BallSegment | null) =>
+    segment?.form.broken === true ? [{ phase, ...phaseEnd(segment, 4) }] : [];
+  return [...of('beforeImpact', before), ...of('afterImpact', after)];
 }
 
 function withoutImpact(only: BallSegment | null, ballSpeed: Uncertain | null): BallTrackFit {
@@ -232,7 +238,9 @@ function withoutImpact(only: BallSegment | null, ballSpeed: Uncertain | null): B
     turning: null,
     outcomeDistance: null,
     timeToRest: null,
+    timeToRestUncertainty: null,
     reached: null,
+    reachedUncertainty: null,
     ended: null,
     breaks: breaksOf(only, null),
     deceleration: combineDecelerations(only === null ? [] : [decelerations(only)]),
@@ -263,7 +271,9 @@ function withImpact(
       turning: null,
       outcomeDistance: null,
       timeToRest: null,
+      timeToRestUncertainty: null,
       reached: null,
+      reachedUncertainty: null,
       ended: null,
       samples: [],
     };
@@ -271,17 +281,26 @@ function withImpact(
   const rest = cushion ? null : restingPlace(before, segment, impact);
   const end = rest === null ? lastTime : rest.time;
   const duration = Math.max(0, end - impact.time.value);
-  const distanceAt = (time: number) => segmentAt(segment, impact.time.value + time).value - impact.place.value;
-  const samples = Array.from({ length: sampleCount }, (_, i) => {
-    const time = (i * duration) / (sampleCount - 1);
-    return { time, distance: distanceAt(time) };
-  });
+  const sample = (time: number): OutcomeSample => {
+    const { value, standardUncertainty } = distanceAt(impact.time.value + time, before, segment, impact);
+    return { time, distance: value, standardUncertainty };
+  };
+  const samples = Array.from({ length: sampleCount }, (_, i) => sample((i * duration) / (sampleCount - 1)));
+  const last = rest === null ? sample(duration) : null;
   return {
     ...shared,
     turning: turningPoint(before, segment, impact, end),
     outcomeDistance: rest?.distance ?? null,
     timeToRest: rest === null ? null : duration,
-    reached: rest === null ? distanceAt(duration) : null,
+    timeToRestUncertainty:
+      rest === null
+        ? null
+        : Math.sqrt(
+            rest.timeUncertainty * rest.timeUncertainty +
+              impact.time.standardUncertainty * impact.time.standardUncertainty,
+          ),
+    reached: last?.distance ?? null,
+    reachedUncertainty: last?.standardUncertainty ?? null,
     ended: rest !== null ? 'atRest' : cushion ? 'cushion' : 'outOfView',
     samples,
   };

@@ -149,6 +149,19 @@ export function segmentAt(segment: BallSegment, time: number): SegmentPoint {
   return point;
 }
 
+/** Instant of a phase's end with its standard uncertainty, s; `place` is its place among the parameters (1 rest, 4 sliding). */
+export function phaseEnd(
+  segment: BallSegment,
+  place: 1 | 4,
+): { readonly time: number; readonly standardUncertainty: number } {
+  const gradient = new Float64Array(segment.parameters.length);
+  gradient[place] = segment.halfWidth;
+  return {
+    time: segment.centre + segment.halfWidth * (segment.parameters[place] as number),
+    standardUncertainty: Math.sqrt(combinationVariance(segment, gradient)),
+  };
+}
+
 /** Fewest frames of a phase, and the least by which its parabola must leave the neighbouring one, in residual deviations. */
 const leastFrames = 5;
 const leastBend = 20;

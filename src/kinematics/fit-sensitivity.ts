@@ -34,8 +34,6 @@ export interface OrderValue {
 export interface ModelUncertainty {
   /** Whether a change exceeds what noise explains. */
   readonly exceedsNoise: boolean;
-  /** The largest change of all, in 95 % half-widths of what noise alone would make of it. */
-  readonly largestChange: number;
   /** Standard uncertainties, m/s and m/s2; with sign, so that their product is their covariance. */
   readonly speed: number;
   readonly acceleration: number;
@@ -69,17 +67,14 @@ export function modelUncertainty(
 ): ModelUncertainty {
   const limit = noiseBand * coverageFactor;
   let largest = 0;
-  let largestChange = 0;
-  let found = { exceedsNoise: false, speed: 0, acceleration: 0 };
+  let found: ModelUncertainty = { exceedsNoise: false, speed: 0, acceleration: 0 };
   for (const other of others) {
     if (other === null) continue;
     const speed = other.speed - main.speed;
     const acceleration = hasAcceleration ? other.acceleration - main.acceleration : 0;
     const speedSize = inDeviations(speed, other.speedFactor - main.speedFactor, noise);
     const accelerationSize = inDeviations(acceleration, other.accelerationFactor - main.accelerationFactor, noise);
-    const change = Math.max(speedSize, hasAcceleration ? accelerationSize : 0);
-    largestChange = Math.max(largestChange, change / coverageFactor);
-    if (change <= limit) continue;
+    if (Math.max(speedSize, hasAcceleration ? accelerationSize : 0) <= limit) continue;
     // Of the changes that are real the one that matters most beside the uncertainty of the value itself.
     const size = inDeviations(speed, main.speedFactor, noise);
     if (size > largest) {
@@ -87,7 +82,7 @@ export function modelUncertainty(
       found = { exceedsNoise: true, speed, acceleration };
     }
   }
-  return { ...found, largestChange };
+  return found;
 }
 
 function inDeviations(change: number, factor: number, noise: number): number {

@@ -149,7 +149,6 @@ export function fitTrack(input: TrackFitInput): TrackFitResult {
     sensitivity: sensitivityRows(windows),
     model: {
       exceedsNoise: model?.exceedsNoise ?? false,
-      largestChange: model?.largestChange ?? 0,
       speedUncertainty: Math.abs(modelSpeed),
       accelerationUncertainty: Math.abs(modelAcceleration),
     },

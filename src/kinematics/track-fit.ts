@@ -100,8 +100,6 @@ export interface TrackFit {
   /** What window and order change beyond noise; part of the uncertainties above. */
   readonly model: {
     readonly exceedsNoise: boolean;
-    /** The largest of these changes, in 95 % half-widths of noise. */
-    readonly largestChange: number;
     readonly speedUncertainty: number;
     readonly accelerationUncertainty: number;
   };

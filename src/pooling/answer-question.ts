@@ -8,6 +8,8 @@ import type { Database, Transaction } from '../store/database.ts';
 import { analysisId, specificationDigest } from './canonical.ts';
 import type { ShotColumns } from './columns.ts';
 import { readDataVersion } from './data-version.ts';
+import type { KeptReleases } from './kept-releases.ts';
+import { liveSourceOf } from './live-source.ts';
 import { loadLiveColumns } from './load-columns.ts';
 import { findReleaseSource, loadReleaseColumns } from './load-release-columns.ts';
 import type { AnalysisBase } from './run-regression.ts';
@@ -44,7 +46,7 @@ export async function openQuestion<Asked extends Specification>(
   const scope = requireScope(principal, asked.scope);
   return db.transaction(
     async (tx) => {
-      const { specification, base, load } = await fixSource(tx, asked);
+      const { specification, base, load } = await fixSource(tx, asked, liveSourceOf(db)?.releases ?? null);
       const id = analysisId({ specificationDigest: base.specificationDigest, scope, dataVersion: base.dataVersion });
       if (await isStored(tx, id)) return { stored: id };
       return { id, scope, specification, base, columns: await load() };
@@ -72,7 +74,7 @@ export async function answerQuestion<Asked extends Specification>(
   return storeAnalysis(db, { id, scope, result: run(columns, specification, base) });
 }
 
-async function fixSource<Asked extends Specification>(tx: Transaction, asked: Asked) {
+async function fixSource<Asked extends Specification>(tx: Transaction, asked: Asked, releases: KeptReleases | null) {
   if (asked.source === 'live') {
     const { digest, methodVersion } = await readDataVersion(tx, asked.scope);
     return {
@@ -87,6 +89,9 @@ async function fixSource<Asked extends Specification>(tx: Transaction, asked: As
   return {
     specification,
     base: { specificationDigest: specificationDigest(specification), dataVersion: digest, methodVersion },
-    load: async () => (await loadReleaseColumns(tx, reference)).columns,
+    load: () => {
+      const load = async () => (await loadReleaseColumns(tx, reference)).columns;
+      return releases === null ? load() : releases.columns(digest, load);
+    },
   };
 }

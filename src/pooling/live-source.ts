@@ -2,11 +2,13 @@
 import type { Database } from '../store/database.ts';
 import type { ThreadPool } from '../threads/thread-pool.ts';
 import type { ColumnStore } from './column-store/column-store.ts';
+import type { KeptReleases } from './kept-releases.ts';
 import type { VersionBook } from './version-book.ts';
 
 export interface LiveSource {
   readonly versions: VersionBook;
   readonly columns: ColumnStore;
+  readonly releases: KeptReleases;
   readonly threads: ThreadPool;
   /** Shots above which a question is answered in a thread, so that nobody who asks for less has to wait. */
   readonly manyShots: number;

@@ -105,6 +105,11 @@ export class ThreadPool {
     });
   }
 
+  /** Ends the threads that have nothing to do, which gives their memory back; new ones start when they are needed. */
+  async endIdle(): Promise<void> {
+    await Promise.all(this.#idle.splice(0).map((thread) => thread.terminate()));
+  }
+
   /** Ends every job and every thread. */
   async close(): Promise<void> {
     this.#closed = true;
@@ -133,9 +138,8 @@ export class ThreadPool {
 
   #newThread(): Worker {
     const { resourceLimits } = this.#limits;
-    const thread = startThread(new URL('./run-jobs.ts', import.meta.url), {
-      ...(resourceLimits === undefined ? {} : { resourceLimits }),
-    });
+    const limits = resourceLimits === undefined ? {} : { resourceLimits };
+    const thread = startThread(new URL('./run-jobs.ts', import.meta.url), limits);
     thread.on('message', (message: FromThread) => {
       if (message.kind === 'progress') this.#running.get(thread)?.job.onProgress?.(message.progress);
       else if (message.kind === 'output') this.#finish(thread, (waiting) => waiting.resolve(message.output));

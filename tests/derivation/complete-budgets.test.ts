@@ -162,6 +162,30 @@ describe('method version 2', () => {
       expect(seen).toContain(result);
   });
 
+  it('leaves no instant and no distance of a ball track without its uncertainty', () => {
+    let tracks = 0;
+    for (const { shot, gear } of goldenShots()) {
+      const { ball } = deriveShot(shot, gear, methodTwo).derived;
+      if (ball?.read !== true) continue;
+      tracks += 1;
+      const uncertain = [
+        ...ball.outcomeOverTime.map(({ standardUncertainty }) => standardUncertainty),
+        ...ball.slideToRoll.map(({ standardUncertainty }) => standardUncertainty),
+        ...(ball.timeToRest === null ? [] : [ball.timeToRestUncertainty]),
+        ...(ball.outcomeBound === null ? [] : [ball.outcomeBoundUncertainty]),
+        ...(ball.turningPoint === null ? [] : [ball.turningPoint.timeUncertainty]),
+      ];
+      for (const each of uncertain) expect(each, shot.label).toBeGreaterThan(0);
+      // At rest the distance over time is the outcome distance, with its uncertainty.
+      const last = ball.outcomeOverTime.at(-1);
+      if (ball.outcomeDistance !== null) {
+        expectRelative(last?.distance ?? 0, ball.outcomeDistance.value, 1e-9);
+        expectRelative(last?.standardUncertainty ?? 0, ball.outcomeDistance.standardUncertainty, 1e-3);
+      }
+    }
+    expect(tracks).toBeGreaterThan(4);
+  });
+
   it('has one line for what cue speed and tip offset share: the scale of the rig', () => {
     const calibration = {
       method: 'rollOut',

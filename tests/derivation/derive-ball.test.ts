@@ -70,6 +70,8 @@ describe('a shot with a ball track', () => {
     const { ball, budget } = result;
     if (ball?.read !== true) throw new Error('not read');
     for (const name of ballResults) {
+      // An instant on the clock of the camera: of this shot alone, with a line from the next version on.
+      if (name === 'impactTime') continue;
       const estimate = name === 'turningPoint' ? (ball.turningPoint?.distance ?? null) : ball[name];
       const lines = budget.filter((line) => line.result === name);
       expect(lines.length > 0, name).toBe(estimate !== null);

@@ -69,6 +69,33 @@ describe('an explained derivation', () => {
     ]);
   });
 
+  it('shows the limits of tip and miscue, and what another counting convention would give', () => {
+    const numbers = explained.steps.flatMap((step) => step.numbers);
+    const limits = numbers
+      .filter(({ name }) => name.startsWith('limit: '))
+      .map(({ value }) => Number(value).toFixed(3));
+    expect(limits).toEqual(['0.613', '-0.563', '0.514', '0.500']);
+    const trimmed = exampleShot({ contact: { closedFrame: 1000, openFrame: 1009, trimmedStart: 1, trimmedEnd: 1 } });
+    const other = explainDerivation(trimmed, exampleGear(), deriveShot(trimmed, exampleGear()).derived).steps.flatMap(
+      (step) => step.numbers.filter(({ name }) => name.startsWith('if trims were undecided')),
+    );
+    expect(other.map(({ name }) => name.split(': ')[1])).toEqual([undefined, 'standard uncertainty', 'change']);
+    expect(other[2]?.value).toBeCloseTo(1 / 8000, 12);
+  });
+
+  it('has a unit and an uncertainty for every measured input', () => {
+    const measured = exampleShot({ ballSpeed: { value: 2.9, unit: 'm/s' } });
+    const { inputs } = explainDerivation(measured, exampleGear(), deriveShot(measured, exampleGear()).derived);
+    for (const { name, unit, standardUncertainty } of inputs) {
+      expect(unit, name).not.toBeNull();
+      expect(standardUncertainty, name).toBeGreaterThan(0);
+    }
+    const input = (name: string) => inputs.find((each) => each.name === name);
+    expect(input('place of reading')).toMatchObject({ value: 0.045, standardUncertainty: 3e-4, from: 'shot' });
+    expect(input('ball speed')?.standardUncertainty).toBeCloseTo(0.058, 12);
+    expect(input('cue mass')).toMatchObject({ from: 'cue ash@1', standardUncertainty: 0.002 });
+  });
+
   it('lists the largest contribution of each budget first', () => {
     for (const { lines } of explained.budget) {
       for (const [index, line] of lines.entries()) {

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { Shot } from '../../shared/shot.ts';
 import { deriveShot } from '../../src/derivation/derive-shot.ts';
 import type { UsedGear } from '../../src/derivation/gear.ts';
+import { ballFigureData } from '../../src/figures/ball-figure-data.ts';
 import { shotFigure } from '../../src/figures/shot-figure.ts';
 import { contactFrames, strokeFigureData } from '../../src/figures/shot-figure-data.ts';
 import { exampleGear, exampleShot, strokePositions } from '../derivation/example-shot.ts';
@@ -84,6 +85,33 @@ describe('the figure of a shot', () => {
       '1004 trimmed',
       '1005 open',
     ]);
+  });
+
+  it('shows the ball track with its fit, the impact and the outcome distance', () => {
+    const found = goldenShots().find(({ shot }) => shot.ballTrack !== undefined);
+    if (found === undefined) throw new Error('no golden ball track');
+    const figure = draw(found.shot, found.gear);
+    expect(figure).toContain('>Time after the ball-ball impact (s)</text>');
+    expect(figure).toContain('>Place from the impact (m)</text>');
+    expect(draw(exampleShot())).not.toContain('ball-ball impact');
+    const data = ballFigureData(found.shot, found.gear);
+    const { ball, outcomeDistance } = deriveShot(found.shot, found.gear).derived;
+    // The drawn motion ends where the result says, and what was tracked lies on it.
+    expect(data?.curves.at(-1)?.at(-1)?.place).toBeCloseTo(outcomeDistance?.value ?? Number.NaN, 9);
+    const [before, after] = data?.curves ?? [];
+    expect(before?.at(-1)?.place).toBeCloseTo(0, 9);
+    expect(after?.[0]).toMatchObject({ time: 0 });
+    expect(after?.[0]?.place).toBeCloseTo(0, 9);
+    const last = data?.points.at(-1)?.place ?? Number.NaN;
+    expect(Math.abs(last - (outcomeDistance?.value ?? 0))).toBeLessThan(1e-3);
+    expect(ball?.read).toBe(true);
+  });
+
+  it('writes intervals and the residual deviation, which may be too small to see', () => {
+    const figure = draw(exampleShot());
+    expect(figure).toMatch(/Residuals of the fit: standard deviation 1\d µm/);
+    expect(figure).toMatch(/◆ result, 95 % interval 2\.9\d+ to 3\.0\d+ m\/s/);
+    expect(figure).toMatch(/contact time, 95 % interval [\d.]+ to [\d.]+ ms/);
   });
 
   it('is drawn for a shot without track or contact, saying so', () => {

@@ -151,6 +151,35 @@ describe('95 % intervals of simulated ball tracks', () => {
     }
     expect(counts.size).toBe(5);
   });
+
+  it('state uncertainties of instants and of distances over time that are the scatter about the truth', () => {
+    const truth = { slidingFriction: 0.2, rollingFriction: 0.01, speed: 3, spin: -2, distance: 0.8, restitution: 0.95 };
+    const motion = ballMotion(truth);
+    const scores: Record<string, number[]> = { slide: [], rest: [], turn: [], middle: [] };
+    for (let i = 0; i < 120; i += 1) {
+      const track = simulateBallTrack(truth, 120, 5e-4, i);
+      const fit = fitBallTrack({ times: track.times, positions: track.positions, ...seen });
+      const add = (name: string, value: number | undefined, u: number | null | undefined, expected: number) => {
+        if (value !== undefined && u !== null && u !== undefined) scores[name]?.push((value - expected) / u);
+      };
+      const slide = fit.breaks.find(({ phase }) => phase === 'afterImpact');
+      add('slide', slide?.time, slide?.standardUncertainty, motion.breakAfter);
+      const toRest = motion.restTime - motion.impactTime;
+      add('rest', fit.timeToRest ?? undefined, fit.timeToRestUncertainty, toRest);
+      const v = ((1 - truth.restitution) / 2) * motion.arrivalSpeed;
+      add('turn', fit.turning?.time, fit.turning?.timeUncertainty, v / (truth.slidingFriction * gravity));
+      const middle = fit.samples[5];
+      const place = motion.place(motion.impactTime + (middle?.time ?? 0)) - truth.distance;
+      add('middle', middle?.distance, middle?.standardUncertainty, place);
+    }
+    for (const [name, values] of Object.entries(scores)) {
+      expect(values.length, name).toBeGreaterThan(100);
+      const rms = Math.sqrt(values.reduce((sum, z) => sum + z * z, 0) / values.length);
+      // Standard deviation 1; with some 120 values it is known to 7 %.
+      expect(rms, name).toBeGreaterThan(0.75);
+      expect(rms, name).toBeLessThan(1.3);
+    }
+  });
 });
 
 /** Paths of numbers that are not finite. */

@@ -64,6 +64,16 @@ describe('a pool of threads', () => {
     expect(await run({ kind: 'add', numbers: [1, 1] })).toBe(2);
   });
 
+  it('ends threads that have nothing to do and leaves those that work, and starts new ones when asked again', async () => {
+    const run = open(2, 0);
+    const first = run({ kind: 'add', numbers: [1] });
+    const second = run({ kind: 'add', numbers: [2, 3] });
+    expect(await first).toBe(1);
+    await pool.endIdle();
+    expect(await second).toBe(5);
+    expect(await run({ kind: 'add', numbers: [4] })).toBe(4);
+  });
+
   it('ends what runs and what waits when it closes, and takes nothing more', async () => {
     const run = open(1, 1);
     const ended = [run({ kind: 'forever' }), run({ kind: 'forever' })].map((each) =>

@@ -19,6 +19,7 @@ export const ballUnits = {
   turningPoint: 'm',
   slidingFriction: '1',
   rollingResistance: '1',
+  impactTime: 's',
 } as const;
 
 /** Empty without a ball track. */
@@ -50,13 +51,24 @@ export function ballSteps(derived: DerivedShot): DerivationStep[] {
         ...estimateNumbers('instant of the impact', ball.impactTime, 's'),
         ...estimateNumbers('speed after the impact', ball.speedAfterImpact, 'm/s'),
         ...estimateNumbers('turning point', ball.turningPoint?.distance ?? null, 'm'),
-        ...ball.slideToRoll.map(({ phase, time }) => number(`end of sliding, ${phase}`, time, 's')),
+        ...ball.slideToRoll.flatMap(({ phase, time, standardUncertainty }) =>
+          withUncertainty(`end of sliding, ${phase}`, time, standardUncertainty, 's'),
+        ),
+        ...withUncertainty('time from impact to rest', ball.timeToRest, ball.timeToRestUncertainty, 's'),
         ...estimateNumbers('sliding friction', ball.slidingFriction, '1'),
         ...estimateNumbers('rolling resistance', ball.rollingResistance, '1'),
         ...ballResults.flatMap((result) => contributions(derived, result, ballUnits[result], ['shot', 'rig'])),
       ],
       'x = c0 + c1 t + (a/2) t^2 in each phase, smooth across the end of sliding; impact: x1(ti) = x2(ti)',
     ),
+  ];
+}
+
+function withUncertainty(name: string, value: number | null, uncertainty: number | undefined, unit: string) {
+  if (value === null) return [];
+  return [
+    number(name, value, unit),
+    ...(uncertainty === undefined ? [] : [number(`${name}: standard uncertainty`, uncertainty, unit)]),
   ];
 }
 
@@ -106,12 +118,25 @@ export function expectedSteps(derived: DerivedShot): DerivationStep[] {
   ];
 }
 
+function motion(
+  each: ExpectedByModel,
+  part: keyof NonNullable<ExpectedByModel['standardUncertainties']>,
+  name: string,
+) {
+  const uncertainty = each.standardUncertainties?.[part];
+  return [
+    number(name, each[part], 'm/s'),
+    ...(uncertainty === undefined ? [] : [number(`${name}: standard uncertainty`, uncertainty, 'm/s')]),
+  ];
+}
+
 function modelNumbers(each: ExpectedByModel) {
   const name = modelWords[each.model];
   return [
-    number(`${name}: ball speed`, each.ballSpeed, 'm/s'),
-    number(`${name}: speed on arrival`, each.arrivalSpeed, 'm/s'),
-    number(`${name}: surface spin on arrival`, each.arrivalSurfaceSpin, 'm/s'),
+    ...motion(each, 'ballSpeed', `${name}: ball speed`),
+    ...motion(each, 'surfaceSpin', `${name}: surface spin`),
+    ...motion(each, 'arrivalSpeed', `${name}: speed on arrival`),
+    ...motion(each, 'arrivalSurfaceSpin', `${name}: surface spin on arrival`),
     ...estimateNumbers(`${name}: outcome distance`, each.outcomeDistance, 'm'),
     number(`${name}: most probable class`, each.class, null),
     number(`${name}: probability of draw`, each.probability.draw, '1'),

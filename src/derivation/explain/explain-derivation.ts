@@ -82,6 +82,7 @@ function estimateOf(
     case 'speedAfterImpact':
     case 'slidingFriction':
     case 'rollingResistance':
+    case 'impactTime':
       return ball?.read === true ? ball[result] : null;
     case 'turningPoint':
       return ball?.read === true ? (ball.turningPoint?.distance ?? null) : null;

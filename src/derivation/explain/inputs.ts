@@ -11,6 +11,7 @@ import type { UsedGear } from '../gear.ts';
 import {
   assumedElevationUncertainty,
   assumedOutcomeUncertainty,
+  assumedStation,
   givenUncertainties,
   type UncertainInput,
 } from '../gear-defaults.ts';
@@ -124,7 +125,6 @@ function ofShot(shot: Shot, settled: SettledGear): DerivationInput[] {
               ...(reading.method === 'shaftEdges'
                 ? ([['bottom edge of the shaft', reading.bottomEdge]] as [string, Measure][])
                 : []),
-              ['place of reading', reading.station],
             ];
   const stated = reading === undefined ? null : convertOptional(reading.standardUncertainty, 'heightReading', context);
   return [
@@ -148,6 +148,7 @@ function ofShot(shot: Shot, settled: SettledGear): DerivationInput[] {
     ...heights.flatMap(([name, measure]) =>
       given(name, 'heightReading', measure, Math.abs(stated ?? settled.heightUncertainty)),
     ),
+    ...placeOfReading(reading, context),
     ...given('object-ball distance', 'objectBallDistance', shot.objectBallDistance, assumedGiven.objectBallDistance),
     ...given('outcome distance', 'outcomeDistance', shot.outcome?.distance, outcomeUncertainty(shot, context)),
     ...given('ball speed', 'ballSpeed', shot.ballSpeed, ballSpeedUncertainty(shot, context)),
@@ -162,4 +163,21 @@ function outcomeUncertainty(shot: Shot, context: SettledGear['context']): number
 function ballSpeedUncertainty(shot: Shot, context: SettledGear['context']): number | null {
   const speed = convertOptional(shot.ballSpeed, 'ballSpeed', context);
   return speed === null ? null : Math.abs(speed) * assumedBallSpeedUncertainty;
+}
+
+/** Where the shaft was read; of no account to a mark or a contact. */
+function placeOfReading(reading: Shot['tipHeight'], context: SettledGear['context']): DerivationInput[] {
+  if (reading === undefined || reading.method === 'contactMark') return [];
+  if (reading.method === 'ring' && reading.edge === 'contact') return [];
+  const value = convertOptional(reading.station, 'heightReading', context);
+  return [
+    {
+      name: 'place of reading',
+      sent: words(reading.station),
+      value: value ?? assumedStation.value,
+      unit: 'm',
+      standardUncertainty: value === null ? assumedStation.standardUncertainty : givenUncertainties.station,
+      from: value === null ? 'assumed' : 'shot',
+    },
+  ];
 }

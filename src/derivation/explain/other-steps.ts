@@ -49,23 +49,28 @@ export function contactSteps(shot: Shot, gear: SettledGear, derived: DerivedShot
       [
         number('certain contact frames', trimmed, 'frame'),
         number('frame interval', 1 / gear.captureRate, 's'),
-        number('exposure', gear.exposure, 's'),
+        ...(gear.exposure === null ? [] : [number('exposure', gear.exposure, 's')]),
         ...estimateNumbers('contact time', contactTime, 's'),
         number('least possible', bounds?.least ?? null, 's'),
         number('most possible', bounds?.most ?? null, 's'),
         number("the lab's own count", countedContactTime, 's'),
         ...contributions(derived, 'contactTime', 's', ['shot', 'rig']),
-        ...derived.contactTimeReadings.filter(({ used }) => !used).map(readingNumber),
+        ...derived.contactTimeReadings.filter(({ used }) => !used).flatMap((each) => otherReading(each, contactTime)),
       ],
       'correction: T = N dt, u = dt/sqrt(6); undecided: T = (N + (m_s + m_e)/2) dt, u = dt sqrt(((m_s+1)^2 + (m_e+1)^2)/12)',
     ),
   ];
 }
 
-/** What the same count would give under another convention. */
-function readingNumber(reading: DerivedShot['contactTimeReadings'][number]) {
-  const { trimMeaning, exposureCriterion, value } = reading;
-  return number(`if trims were ${trimMeaning} and the exposure criterion ${exposureCriterion}`, value, 's');
+/** What the same count would give under another convention, and how far that is from what it gives. */
+function otherReading(reading: DerivedShot['contactTimeReadings'][number], used: DerivedShot['contactTime']) {
+  const { trimMeaning, exposureCriterion, value, standardUncertainty } = reading;
+  const name = `if trims were ${trimMeaning} and the exposure criterion ${exposureCriterion}`;
+  return [
+    number(name, value, 's'),
+    number(`${name}: standard uncertainty`, standardUncertainty, 's'),
+    ...(used === null ? [] : [number(`${name}: change`, value - used.value, 's')]),
+  ];
 }
 
 const readingWords = {

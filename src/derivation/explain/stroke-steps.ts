@@ -193,5 +193,8 @@ export function contributions(
 ) {
   return derived.budget
     .filter((line) => line.result === result && commonTo.includes(line.commonTo))
-    .map((line) => number(`${result}: ${line.input}`, line.contribution, unit));
+    .map((line) => {
+      const group = line.group === null ? '' : `, common to ${line.group}`;
+      return number(`${result}: ${line.input} (type ${line.kind}${group})`, line.contribution, unit);
+    });
 }

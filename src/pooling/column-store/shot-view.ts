@@ -78,22 +78,24 @@ export function shotView({ scope, chunks, names }: ViewSource, labels: () => rea
   }) as ShotColumns;
 }
 
-/** The same columns with labels: what is laid out is laid out once. */
+/** The same columns with labels: what is laid out is laid out once, and everything can be sent to a thread. */
 export function withLabels(columns: ShotColumns, labels: readonly string[]): ShotColumns {
-  return Object.create(columns, { labels: { value: labels, enumerable: true } }) as ShotColumns;
+  return Object.defineProperties({} as ShotColumns, {
+    ...Object.getOwnPropertyDescriptors(columns),
+    labels: { value: labels, enumerable: true },
+  });
 }
 
 /** An object whose members are computed when they are first read. */
 function lazily<Name extends string, Value>(members: readonly (readonly [Name, () => Value])[]): Record<Name, Value> {
   const made = {} as Record<Name, Value>;
   for (const [name, make] of members) {
+    let laid: { readonly value: Value } | null = null;
     Object.defineProperty(made, name, {
       enumerable: true,
-      configurable: true,
       get() {
-        const value = make();
-        Object.defineProperty(made, name, { value, enumerable: true });
-        return value;
+        laid ??= { value: make() };
+        return laid.value;
       },
     });
   }

@@ -2,6 +2,7 @@
 
 import { openNoticeFeed } from '../../../src/notices/notice-feed.ts';
 import { ColumnStore } from '../../../src/pooling/column-store/column-store.ts';
+import { KeptReleases } from '../../../src/pooling/kept-releases.ts';
 import { withLiveSource } from '../../../src/pooling/live-source.ts';
 import { VersionBook } from '../../../src/pooling/version-book.ts';
 import type { Database, OpenDatabase } from '../../../src/store/database.ts';
@@ -22,7 +23,7 @@ export async function openLiveHandle(database: OpenDatabase, columnBytes = 8e9):
   const versions = new VersionBook(database.db, feed, async () => {});
   const columns = new ColumnStore(database, columnBytes);
   return {
-    db: withLiveSource(database.db, { versions, columns, threads, manyShots: 50_000 }),
+    db: withLiveSource(database.db, { versions, columns, releases: new KeptReleases(), threads, manyShots: 50_000 }),
     columns,
     versions,
     async close() {

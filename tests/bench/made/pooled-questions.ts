@@ -42,8 +42,8 @@ export async function aggregate(db: Database, least: number): Promise<number> {
 /** The same columns by the same COPY, received and dropped. Returns the bytes. */
 export async function bareCopy(database: OpenDatabase): Promise<number> {
   let bytes = 0;
-  await database.snapshot(({ copy }) =>
-    copy(`select ${copiedColumns.join(', ')} from hot_shot`, (chunk) => {
+  await database.snapshot((snapshot) =>
+    snapshot.copy(`select ${copiedColumns.join(', ')} from hot_shot`, (chunk) => {
       bytes += chunk.byteLength;
     }),
   );
