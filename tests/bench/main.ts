@@ -13,6 +13,7 @@ import { measureInR } from './rows/in-r.ts';
 import { measureIntake } from './rows/intake.ts';
 import { measureIntakeMemory } from './rows/intake-memory.ts';
 import { measureMatching } from './rows/matching.ts';
+import { measureMatchingHealth } from './rows/matching-health.ts';
 import { measureRegression } from './rows/regression.ts';
 import { measureSameGet } from './rows/same-get.ts';
 import { measureStart } from './rows/start.ts';
@@ -21,6 +22,7 @@ import { buildService, type ServiceProgram } from './service/service-program.ts'
 const rows: Readonly<Record<RowName, MeasureRow>> = {
   derivation: measureDerivation,
   matching: measureMatching,
+  'matching-health': measureMatchingHealth,
   regression: measureRegression,
   'first-question': measureFirstQuestion,
   'in-r': measureInR,

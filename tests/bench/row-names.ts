@@ -2,6 +2,7 @@
 export const rowNames = [
   'derivation',
   'matching',
+  'matching-health',
   'regression',
   'first-question',
   'in-r',
