@@ -57,7 +57,11 @@ export const flags = {
       'A value the lab reported differs from the recomputed one by more than three combined standard uncertainties.',
     leftOut: false,
   },
-  trackFrozen: { meaning: 'The track repeats one position for several frames while the cue moves.', leftOut: false },
+  trackFrozen: {
+    meaning:
+      'The track repeats one position for several frames, or from one frame to the next again and again, while the cue moves: a frozen tracker or doubled frames.',
+    leftOut: false,
+  },
   miscueRisk: { meaning: 'The tip offset is beyond half the ball radius: a miscue is likely.', leftOut: false },
   tipClearance: {
     meaning: 'A level cue at this offset would touch the cloth: check the tip height or give the elevation.',

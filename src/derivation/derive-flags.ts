@@ -6,6 +6,7 @@ import type { CountedContact } from './count-contact.ts';
 import type { DerivedStroke } from './derive-stroke.ts';
 import type { DerivedTip } from './derive-tip-offset.ts';
 import { isFrozen } from './frozen-track.ts';
+import { hasRepeatedFrames } from './repeated-frames.ts';
 import type { SettledGear } from './settle-gear.ts';
 
 export interface FlagInput {
@@ -25,6 +26,7 @@ export interface FlagInput {
   readonly restitutionUnusual: boolean;
   /** From `MethodChoices`: whether tracks that cannot show that their intervals hold are flagged. */
   readonly flagsUnassuredIntervals: boolean;
+  readonly flagsRepeatedFrames: boolean;
   /** Of the ball track; true without one. */
   readonly everyPhaseShown: boolean;
 }
@@ -61,13 +63,16 @@ export function deriveFlags(input: FlagInput): FlagName[] {
       contact !== null && contact.trimmedStart + contact.trimmedEnd > 0 && input.gear.rig.trimMeaning === 'unknown',
     intervalNotAssured: input.flagsUnassuredIntervals && stroke?.intervalsAssured === false,
     ballPhaseShort: input.flagsUnassuredIntervals && !input.everyPhaseShown,
-    ...(stroke === null ? {} : strokeFlags(stroke, input.accelerationLost)),
+    ...(stroke === null ? {} : strokeFlags(stroke, input)),
   };
   for (const name of shot.labFlags) raised[name] = true;
   return flagNames.filter((name) => raised[name] === true);
 }
 
-function strokeFlags(stroke: DerivedStroke, accelerationLost: boolean): Partial<Record<FlagName, boolean>> {
+function strokeFlags(
+  stroke: DerivedStroke,
+  { accelerationLost, flagsRepeatedFrames }: FlagInput,
+): Partial<Record<FlagName, boolean>> {
   const { fit, cueAcceleration, track } = stroke;
   return {
     accelerationNotResolved:
@@ -81,7 +86,7 @@ function strokeFlags(stroke: DerivedStroke, accelerationLost: boolean): Partial<
     fewTrackPoints: fit.points < fewTrackPoints,
     serialCorrelation: stroke.seriallyCorrelated,
     fitSensitive: fit.exceedsNoise,
-    trackFrozen: isFrozen(track, fit.window),
+    trackFrozen: isFrozen(track, fit.window) || (flagsRepeatedFrames && hasRepeatedFrames(track, fit.window)),
   };
 }
 

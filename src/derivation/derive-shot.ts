@@ -178,6 +178,7 @@ export function deriveShot(
       censored: outcome.bound !== null,
       restitutionUnusual: restitution.unusual,
       flagsUnassuredIntervals: choices.flagsUnassuredIntervals,
+      flagsRepeatedFrames: choices.flagsRepeatedFrames,
       everyPhaseShown: reading?.everyPhaseShown ?? true,
     }),
   };

@@ -8,6 +8,8 @@ export interface MethodChoices {
   readonly version: string;
   /** Raise intervalNotAssured and ballPhaseShort where a track cannot show that its intervals hold. */
   readonly flagsUnassuredIntervals: boolean;
+  /** Raise trackFrozen also where frames repeat the one before again and again. */
+  readonly flagsRepeatedFrames: boolean;
   /**
    * Every derived number has its budget: restitution, effective cue mass, expected outcome and residual too, from the
    * budgets of what they rest on.
@@ -23,6 +25,7 @@ export interface MethodChoices {
 export const methodOne: MethodChoices = {
   version: '1',
   flagsUnassuredIntervals: false,
+  flagsRepeatedFrames: false,
   completeBudgets: false,
   spinByMasses: false,
   effectiveDegreesOfCounts: false,
@@ -31,6 +34,7 @@ export const methodOne: MethodChoices = {
 export const methodTwo: MethodChoices = {
   version: '2',
   flagsUnassuredIntervals: true,
+  flagsRepeatedFrames: true,
   completeBudgets: true,
   spinByMasses: true,
   effectiveDegreesOfCounts: true,

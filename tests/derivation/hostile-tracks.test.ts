@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { derivedShotSchema } from '../../shared/derivation.ts';
 import { type ShotInput, shotInputSchema } from '../../shared/shot.ts';
 import { deriveShot } from '../../src/derivation/derive-shot.ts';
+import { methodOne } from '../../src/derivation/method-choices.ts';
 import { captureRate, closedFrame, exampleGear, exampleShot, strokePositions } from './example-shot.ts';
 
 const track = (changes: Partial<NonNullable<ShotInput['cueTrack']>>) => ({
@@ -48,8 +49,26 @@ describe('hostile tracks', () => {
     const doubled = positions.map((_, i) => positions[i - (i % 2)] ?? 0);
     const { derived, faults } = derive(track({ positions: doubled }));
     expectSound({ derived, faults });
+    expect(derived.flags).toContain('trackFrozen');
     expect(derived.cueSpeed?.lower).toBeLessThan(3.01);
     expect(derived.cueSpeed?.upper).toBeGreaterThan(2.99);
+  });
+
+  it('with every fifth frame repeated are flagged, and those in whole steps or with much noise are not', () => {
+    const flagged = (positions: number[]) => derive(track({ positions })).derived.flags.includes('trackFrozen');
+    for (const roughness of [0.002, 0.02, 0.3]) {
+      const positions = strokePositions(3, 20, roughness);
+      expect(flagged(positions), `${roughness}`).toBe(false);
+      expect(flagged(positions.map((x, i) => positions[i % 5 === 4 ? i - 1 : i] ?? x)), `${roughness}`).toBe(true);
+      for (const step of [0.001, 0.01, 0.05, 0.09, 0.1, 0.2, 0.375, 0.5]) {
+        const stepped = positions.map((x) => Math.round(x / step) * step);
+        expect(flagged(stepped), `${roughness} in steps of ${step}`).toBe(false);
+      }
+    }
+    // A method version that is published keeps its flags.
+    const doubled = strokePositions().map((_, i, all) => all[i - (i % 2)] ?? 0);
+    const first = deriveShot(exampleShot(track({ positions: doubled })), exampleGear(), methodOne);
+    expect(first.derived.flags).not.toContain('trackFrozen');
   });
 
   it('with NaN, infinity or text in place of a number never get past the contract', () => {
