@@ -155,11 +155,20 @@ function strokePanels(stroke: StrokeFigureData, derived: DerivedShot): Panel[] {
   ];
 }
 
+/** The largest 1, 2 or 5 times a power of ten within a limit. */
+function roundedDown(limit: number): number {
+  const power = 10 ** Math.floor(Math.log10(limit));
+  const steps = limit / power;
+  return power * (steps >= 5 ? 5 : steps >= 2 ? 2 : 1);
+}
+
 /** The scale follows the points that were fitted; a jump beyond it stands at the edge with its size. */
 function residualPanel(stroke: StrokeFigureData, derived: DerivedShot): Panel {
   const fitted = stroke.residuals.filter(({ outlying }) => !outlying);
   const largest = fitted.reduce((most, { residual }) => Math.max(most, Math.abs(residual)), 1e-3);
   const limit = 1.5 * largest;
+  // At least one tick beside zero, or the axis would have no scale.
+  const tick = roundedDown(limit);
   const jumps = stroke.residuals
     .filter(({ outlying }) => outlying)
     .map(({ time, residual }) => ({
@@ -172,7 +181,12 @@ function residualPanel(stroke: StrokeFigureData, derived: DerivedShot): Panel {
     height: 128,
     options: {
       x: timeAxis(stroke, null),
-      y: { ...vertical('Residual (µm)'), domain: [-limit, limit], nice: false } as Plot.ScaleOptions,
+      y: {
+        ...vertical('Residual (µm)'),
+        domain: [-limit, limit],
+        nice: false,
+        ticks: [-tick, 0, tick],
+      } as Plot.ScaleOptions,
       marks: [
         ...backdrop(stroke),
         Plot.ruleY([0], { stroke: palette.orange, strokeWidth: 1.5 }),

@@ -67,6 +67,16 @@ describe('the figure of a shot', () => {
     }
   });
 
+  it.each([1, 0.06, 0.02, 0.004])('has a scale on both sides of zero for residuals up to %d mm', (roughness) => {
+    const cueTrack = { unit: 'mm', firstFrame: 600, positions: strokePositions(3, 20, roughness) };
+    const figure = draw(exampleShot({ cueTrack }));
+    const panel = figure.slice(figure.indexOf('Residuals of the fit'), figure.indexOf('Cue speed along'));
+    const ticks = [...panel.matchAll(/>(−?[\d,.]+)<\/text>/g)].map(([, text]) => text);
+    const positive = ticks.filter((text) => ticks.includes(`−${text}`));
+    expect(positive).toHaveLength(1);
+    expect(positive[0]).toMatch(/^[125][0,]*$/);
+  });
+
   it('escapes what a lab wrote', () => {
     const figure = draw(exampleShot({ label: '<a href="x">&' }));
     expect(figure).toContain('Shot &lt;a href="x"&gt;&amp; of lab north');

@@ -25,6 +25,8 @@ export interface Coverage {
   readonly acceleration: number;
   /** With the flag serialCorrelation, fitSensitive or intervalNotAssured. */
   readonly flagged: number;
+  /** With one of the first two: what the track shows, not what it could not. */
+  readonly flaggedBySight: number;
 }
 
 /** Order of the polynomial that a family is, as far as the window shows; strokes that are none need the highest. */
@@ -50,6 +52,7 @@ export function coverageOf(cell: CoverageCell, tracks: number, seed: number): Co
   let speeds = 0;
   let accelerations = 0;
   let flagged = 0;
+  let flaggedBySight = 0;
   for (let n = 0; n < tracks; n += 1) {
     const track = simulateTrack(cell.family, cell.captureRate, 0, 1.3 * window, uniform);
     let error = normal();
@@ -63,7 +66,14 @@ export function coverageOf(cell: CoverageCell, tracks: number, seed: number): Co
     const acceleration = interval95(fit.acceleration, fit.accelerationInterval);
     speeds += Number(speed.lower <= track.speed && track.speed <= speed.upper);
     accelerations += Number(acceleration.lower <= track.acceleration && track.acceleration <= acceleration.upper);
-    flagged += Number(fit.seriallyCorrelated || fit.model.exceedsNoise || !fit.intervalsAssured);
+    const seen = fit.seriallyCorrelated || fit.model.exceedsNoise;
+    flagged += Number(seen || !fit.intervalsAssured);
+    flaggedBySight += Number(seen);
   }
-  return { speed: speeds / tracks, acceleration: accelerations / tracks, flagged: flagged / tracks };
+  return {
+    speed: speeds / tracks,
+    acceleration: accelerations / tracks,
+    flagged: flagged / tracks,
+    flaggedBySight: flaggedBySight / tracks,
+  };
 }

@@ -41,6 +41,16 @@ describe('the coverage of the 95 % intervals of speed and acceleration', () => {
     expect(flagged).toBe(1);
   });
 
+  it('falls below 93 % where a fixed third order misses a bend that few tracks show: the fixed order flags every one', () => {
+    const condition = cell({ family: 'swing', captureRate: 8000, order: 3 });
+    expect(assumptionsHold(condition)).toBe(false);
+    const { acceleration, flagged, flaggedBySight } = coverageOf(condition, tracks, 20_275);
+    expect(acceleration).toBeGreaterThan(0.77);
+    expect(acceleration).toBeLessThan(0.86);
+    expect(flaggedBySight).toBeLessThan(0.1);
+    expect(flagged).toBe(1);
+  });
+
   it('falls below 93 % with few points and correlated noise; every such shot is flagged', () => {
     const condition = cell({ window: 0.02, autoregression: 0.6 });
     expect(assumptionsHold(condition)).toBe(false);

@@ -51,11 +51,7 @@ export function strokeSteps(shot: Shot, gear: SettledGear, derived: DerivedShot)
         fit.uncertaintyInflation > 1
           ? 'Neighbouring residuals follow one another, so the scatter of the fit was widened for it.'
           : 'Neighbouring residuals do not follow one another beyond chance; the scatter of the fit stands as it is.'
-      }${
-        derived.flags.includes('intervalNotAssured')
-          ? ' The track cannot show that the intervals hold: they do if the noise is independent and the order is that of the stroke.'
-          : ''
-      }`,
+      }${derived.flags.includes('intervalNotAssured') ? ` ${whyNotAssured(fit)}` : ''}`,
       [
         number('correlation of neighbouring residuals', fit.lagOneCorrelation, '1'),
         number('Durbin-Watson', fit.durbinWatson, '1'),
@@ -100,13 +96,23 @@ export function strokeSteps(shot: Shot, gear: SettledGear, derived: DerivedShot)
     step(
       'intervals',
       'Cue speed and cue acceleration at first contact',
-      'The values are those of the weighted orders; the intervals are those of the highest order, widened by the common errors.',
+      fit.fixedByRig
+        ? 'Values and intervals are those of the fixed order; the intervals are widened by the common errors.'
+        : 'The values are those of the weighted orders; the intervals are those of the highest order, widened by the common errors.',
       [
         ...estimateNumbers('cue speed', cueSpeed, 'm/s'),
         ...estimateNumbers('cue acceleration', derived.cueAcceleration, 'm/s2'),
       ],
     ),
   ];
+}
+
+/** The order goes first: more points would not help there. */
+function whyNotAssured({ fixedByRig, order }: Fit): string {
+  const said = 'The track cannot show that the intervals hold';
+  return fixedByRig && order < 4
+    ? `${said}: they do if the stroke has no higher order than ${order}; a higher term as large as the uncertainty stays unseen beside it.`
+    : `${said}: so few independent points for each coefficient do not tell correlated noise from chance well enough.`;
 }
 
 function contactStep(shot: Shot, gear: SettledGear, found: NonNullable<DerivedShot['firstContact']>): DerivationStep {
