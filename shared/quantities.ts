@@ -7,41 +7,10 @@
  * exists; the others are common practice without a source.
  */
 
-export const dimensions = [
-  'length',
-  'time',
-  'speed',
-  'acceleration',
-  'mass',
-  'angle',
-  'rate',
-  'one',
-  'scale',
-  'count',
-] as const;
-export type Dimension = (typeof dimensions)[number];
+import type { QuantityDefinition } from './quantity-definition.ts';
 
-export interface Limits {
-  readonly min: number;
-  readonly max: number;
-}
-
-export interface QuantityDefinition {
-  readonly name: string;
-  readonly label: string;
-  /** What it is, with its sign convention, in one or two sentences. */
-  readonly description: string;
-  readonly symbol: string;
-  readonly dimension: Dimension;
-  /** UCUM code of the SI unit used on the wire in results; '1' for a pure number. */
-  readonly siUnit: string;
-  /** Unit and factor for axis labels and reports: display value = SI value * factor. */
-  readonly display: { readonly unit: string; readonly factor: number };
-  readonly hard: Limits;
-  readonly usual: Limits;
-  /** True when the quantity may be used as a variable of a regression or comparison. */
-  readonly variable: boolean;
-}
+export { type GroupingName, groupingNames } from './groupings.ts';
+export { type Dimension, dimensions, type Limits, type QuantityDefinition } from './quantity-definition.ts';
 
 const metre = { unit: 'm', factor: 1 };
 const millimetre = { unit: 'mm', factor: 1000 };
@@ -426,17 +395,3 @@ export const variableNames = [
   'earlyOutcomeDistance',
 ] as const satisfies readonly QuantityName[];
 export type VariableName = (typeof variableNames)[number];
-
-/** The groupings that a contrast, an exact match or a filter may use. */
-export const groupingNames = [
-  'lab',
-  'rig',
-  'cue',
-  'table',
-  'setUp',
-  'player',
-  'strokeStyle',
-  'grip',
-  'sessionDate',
-] as const;
-export type GroupingName = (typeof groupingNames)[number];

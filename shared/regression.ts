@@ -116,7 +116,9 @@ export const synthesisSchema = z
       .nullable()
       .meta({ description: 'Hartung-Knapp never narrower than if tau2 were known.' }),
     tau: z.number().meta({ description: 'Standard deviation of the true slopes between labs (REML), in the unit.' }),
-    tauInterval: intervalSchema.meta({ description: 'Q profile.' }),
+    tauInterval: intervalSchema.meta({
+      description: 'Q profile; 0 to 0 where the slopes agree so closely that it gives none.',
+    }),
     heterogeneity: z
       .strictObject({
         q: z.number().meta({ description: "Cochran's Q." }),

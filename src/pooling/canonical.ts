@@ -7,7 +7,7 @@ import { canonicalComparison, canonicalRegression } from './canonical-specificat
 import { plainCanonicalJson } from './plain-canonical-json.ts';
 
 /** Raised whenever the same question on the same data may be answered with other numbers or words than before. */
-export const analysisVersion = '6';
+export const analysisVersion = '7';
 
 /** RFC 8785 text of a JSON value. Throws on NaN, infinity, lone surrogates and on undefined as a whole. */
 export function canonicalJson(value: unknown): string {

@@ -109,6 +109,7 @@ export function synthesisSentence(
     readonly standardError: number;
     readonly interval: CoefficientFigures['interval'] | null;
     readonly tau: number;
+    readonly tauInterval: CoefficientFigures['interval'];
     readonly prediction: CoefficientFigures['interval'] | null;
   },
   { response, term, confidence }: Pick<CoefficientContext, 'response' | 'confidence'> & { readonly term: Term },
@@ -116,15 +117,21 @@ export function synthesisSentence(
   const factor = displayFactor(response) / termFactor(term);
   const decimals = decimalsFor(row.standardError * Math.abs(factor));
   const write = (value: number) => figure(value * factor, decimals);
+  const size = (value: number) => figure(value * Math.abs(factor), decimals);
   const unit = sentenceUnit(response, term);
   const level = `${rounded(confidence * 100, 4)} %`;
   const mean = `${row.labs} labs, each with its own slope of ${termName(term)} for ${quantities[response].label}: mean ${spaced(write(row.estimate), unit)}`;
   if (row.interval === null || row.prediction === null) {
     return `${mean}; with two labs no interval is given, see both.`;
   }
+  // Labs that agree more closely than chance leave the Q profile empty: an upper end of 0 would read as certainty.
+  const spread =
+    row.tauInterval.upper > 0
+      ? ` (${level} interval ${size(row.tauInterval.lower)} to ${spaced(size(row.tauInterval.upper), unit)})`
+      : ' (no interval: they agree more closely than their own errors lead one to expect)';
   return (
     `${mean} (${level} interval ${write(row.interval.lower)} to ${spaced(write(row.interval.upper), unit)}); the true slopes of labs differ with a ` +
-    `standard deviation of ${spaced(figure(row.tau * Math.abs(factor), decimals), unit)}, and a further lab's is expected ` +
+    `standard deviation of ${spaced(size(row.tau), unit)}${spread}, and a further lab's is expected ` +
     `between ${write(row.prediction.lower)} and ${spaced(write(row.prediction.upper), unit)} (approximate).`
   );
 }

@@ -26,10 +26,14 @@ function slopesDiffer({ synthesis, specification }: RegressionFindings): Warning
       ];
     }
     if (row.labs >= 10) return [];
+    const limit =
+      tauInterval.upper > 0
+        ? `Its ${level} upper limit is ${rounded(tauInterval.upper, 2)} ${unit} by Q profile.`
+        : `The Q profile gives no ${level} interval: the slopes agree more closely than their own errors lead one to expect.`;
     return [
       {
         code: 'TAU_BOUNDARY',
-        text: `The variation of the slope of ${term} between labs is estimated as 0 with ${row.labs} labs (fewer than 10): that is absence of evidence. Its ${level} upper limit is ${rounded(tauInterval.upper, 2)} ${unit} by Q profile.`,
+        text: `The variation of the slope of ${term} between labs is estimated as 0 with ${row.labs} labs (fewer than 10): that is absence of evidence. ${limit}`,
       },
     ];
   });

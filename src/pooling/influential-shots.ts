@@ -82,7 +82,8 @@ export function influentialShots(
 
 function words(residual: number | null, distance: number | null): string {
   if (distance === null) return 'This shot alone determines a coefficient: without it there would be no answer.';
-  const off = residual === null ? '' : `, and lies ${rounded(Math.abs(residual), 3)} standard errors off`;
+  const off =
+    residual === null ? '' : `; it lies ${rounded(Math.abs(residual), 3)} standard errors off the fit of the others`;
   return `Leaving this shot out moves the coefficients by a Cook distance of ${rounded(distance, 3)}${off}.`;
 }
 

@@ -2,6 +2,7 @@
  * Variance tau2 between the true effects of k labs, from estimates y_g with known variances v_g.
  * w_g = 1 / (v_g + tau2), mu = sum w y / sum w, Q(tau2) = sum w (y - mu)^2.
  */
+import ln from '@stdlib/math-base-special-ln';
 import { chiSquareQuantile } from './distributions.ts';
 import { bracketAbove, findRoot } from './find-root.ts';
 
@@ -93,22 +94,43 @@ function likelihoodSlope(
 }
 
 /**
- * The largest root at which the likelihood turns from rising to falling, found on a grid that grows by a tenth from
- * small to large; 0 when it falls everywhere.
+ * The tau2 of the greatest likelihood. Labs of very unequal precision can make several hills: the tops, where the slope
+ * turns from rising to falling, are found on a grid that grows by a quarter from small to large, 0 is one where the
+ * likelihood falls from there, and the highest is taken.
  */
 function likeliest(estimates: readonly number[], variances: readonly number[], restricted: boolean): number {
   const slope = (tau2: number) => likelihoodSlope(estimates, variances, tau2, restricted);
   const largest = largestScale(estimates, variances) * 4;
-  let found = 0;
   let from = 0;
   let rising = slope(0) > 0;
+  const tops = rising ? [] : [0];
   for (let at = largest * 1e-9; at < largest * 2; at *= 1.25) {
     const risingNow = slope(at) > 0;
-    if (rising && !risingNow) found = findRoot((tau2) => -slope(tau2), from, at);
+    if (rising && !risingNow) tops.push(findRoot((tau2) => -slope(tau2), from, at));
     rising = risingNow;
     from = at;
   }
-  return found;
+  let best = tops[0] ?? 0;
+  if (tops.length < 2) return best;
+  let least = likelihoodCriterion(estimates, variances, best, restricted);
+  for (const top of tops.slice(1)) {
+    const criterion = likelihoodCriterion(estimates, variances, top, restricted);
+    if (criterion < least) [best, least] = [top, criterion];
+  }
+  return best;
+}
+
+/** -2 log (restricted) likelihood at tau2, up to a constant. */
+function likelihoodCriterion(
+  estimates: readonly number[],
+  variances: readonly number[],
+  tau2: number,
+  restricted: boolean,
+): number {
+  const { totalWeight, heterogeneity } = weightedMean(estimates, variances, tau2);
+  let criterion = heterogeneity + (restricted ? ln(totalWeight) : 0);
+  for (const variance of variances) criterion += ln(variance + tau2);
+  return criterion;
 }
 
 function largestScale(estimates: readonly number[], variances: readonly number[]): number {

@@ -2,7 +2,6 @@
 import {
   bigint,
   boolean,
-  customType,
   date,
   doublePrecision,
   integer,
@@ -15,9 +14,7 @@ import {
   timestamp,
   uuid,
 } from 'drizzle-orm/pg-core';
-
-/** PostgreSQL bytea as a Uint8Array on both drivers. */
-const bytea = customType<{ data: Uint8Array; driverData: Uint8Array }>({ dataType: () => 'bytea' });
+import { bytea } from './bytea.ts';
 
 export const serverState = pgTable('server_state', {
   id: smallint('id').primaryKey(),

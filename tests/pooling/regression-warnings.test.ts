@@ -127,3 +127,37 @@ describe('numbers', () => {
     expect(warning(result, 'COLLINEAR')).toContain('variance inflation above 10');
   });
 });
+
+describe('variances between labs', () => {
+  it('of a fit that leaves a millionth of the spread say that the search did not settle, and of ordinary shots do not', () => {
+    const next = seededUniform(2);
+    const exact = changed((row) => ({
+      contactTime: 1e-3 + 1e-4 * (row.variables.cueSpeed as number) + 1e-10 * next(),
+    }));
+    const levels = { labs: 'randomIntercept' };
+    const result = ask(exact, levels);
+    expect(result.varianceComponents?.converged).toBe(false);
+    expect(warning(result, 'NOT_CONVERGED')).toContain('do not quote more than three');
+    // What is told all the same is right to the digits that may be quoted: errors even in -1e-10 to 1e-10.
+    const residual = result.varianceComponents?.components[0]?.standardDeviation as number;
+    expect(Math.abs(residual / (1e-10 / Math.sqrt(3)) - 1)).toBeLessThan(0.1);
+    expect(ask(columns, levels).varianceComponents?.converged).toBe(true);
+    expect(warning(ask(columns, levels), 'NOT_CONVERGED')).toBeUndefined();
+  });
+
+  it('of slopes that agree more closely than chance are not said to have an upper limit of 0', () => {
+    // Every lab plays the same speeds and errs by the same pattern: slopes agree to rounding.
+    const alike = changed(({ ordinal }) => ({
+      cueSpeed: 2 + (ordinal % 8) / 4,
+      contactTime: 1e-3 - 1e-4 * ((ordinal % 8) / 4) + 1e-5 * ((ordinal % 5) - 2),
+    }));
+    const result = ask(alike);
+    expect(result.synthesis[0]?.tauInterval).toEqual({ lower: 0, upper: 0 });
+    const text = 'agree more closely than their own errors lead one to expect';
+    expect(warning(result, 'TAU_BOUNDARY')).toContain(`The Q profile gives no 95 % interval: the slopes ${text}`);
+    expect(result.synthesis[0]?.sentence).toContain(`(no interval: they ${text})`);
+    expect(ask(columns).synthesis[0]?.sentence).toMatch(
+      /standard deviation of \S+ ms per m\/s \(95 % interval \S+ to \S+ ms per m\/s\)/,
+    );
+  });
+});

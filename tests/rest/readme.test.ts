@@ -11,10 +11,11 @@ import { type Service, startService } from './service.ts';
 
 const run = promisify(execFile);
 
-/** The first shell block after a heading of README. */
-async function commandsUnder(heading: string): Promise<string> {
+/** A shell block after a heading of README: the first, or the one at another place. */
+async function commandsUnder(heading: string, place = 0): Promise<string> {
   const readme = await readFile(join(packageRoot(), 'README.md'), 'utf8');
-  const block = readme.split(`\n## ${heading}\n`)[1]?.match(/```sh\n([\s\S]*?)```/)?.[1];
+  const after = readme.split(`\n## ${heading}\n`)[1] ?? '';
+  const block = [...after.matchAll(/```sh\n([\s\S]*?)```/g)][place]?.[1];
   if (block === undefined) throw new Error(`README has no shell block under '${heading}'`);
   return block;
 }
@@ -81,5 +82,12 @@ onEachDatabase((open) => {
     // One shot cannot answer them: each curl gets a problem that says so, not a failure.
     const answers = await shell(`URL=x\n${commands.replace(/^TOKEN=.*$/m, `TOKEN=${service.tokens.reader}`)}`);
     expect(answers.match(/"code":"not-estimable"/g)).toHaveLength(2);
+  });
+
+  it('asks for a dashboard over GraphQL', async () => {
+    const commands = await commandsUnder('Asking questions', 1);
+    const { errors } = JSON.parse(await shell(`URL=x\nTOKEN=${service.tokens.reader}\n${commands}`));
+    // The query is valid; one shot cannot answer its trend.
+    expect(errors).toMatchObject([{ path: ['trend'], extensions: { code: 'not-estimable' } }]);
   });
 });
