@@ -3,6 +3,8 @@ import type { ScaledTrack } from './scale-track.ts';
 
 /** Below so many steps of the position scale a frame, a moving cue may well stay on one step. */
 const leastSteps = 4;
+/** Distances that no film tells, m; beyond what rounding leaves of positions far from their origin. */
+const rounding = 1e-9;
 /** So few repeats are let pass whatever the track. */
 const passed = 3;
 /** Further repeats that are let pass: so many standard deviations of a Poisson number. */
@@ -20,15 +22,11 @@ export function hasRepeatedFrames({ times, positions }: ScaledTrack, window: num
   let start = last;
   while (start > 0 && (times[start - 1] as number) >= -window) start -= 1;
   let repeats = 0;
-  let largest = 0;
-  for (let i = start; i <= last; i++) {
-    if (i > start && positions[i] === positions[i - 1]) repeats += 1;
-    largest = Math.max(largest, Math.abs(positions[i] as number));
-  }
+  for (let i = start + 1; i <= last; i++) if (positions[i] === positions[i - 1]) repeats += 1;
   if (repeats <= passed) return false;
   const frames = last - start;
   const motion = Math.abs((positions[last] as number) - (positions[start] as number)) / frames;
-  const step = gridStep(positions, start, last, 8 * Number.EPSILON * largest);
+  const step = gridStep(positions, start, last);
   if (!(motion > leastSteps * step)) return false;
   const chance = (0.25 * step * frames) / motion;
   return repeats > passed + chance + deviations * Math.sqrt(chance);
@@ -38,7 +36,7 @@ export function hasRepeatedFrames({ times, positions }: ScaledTrack, window: num
  * Step of the grid on which the positions lie: the smallest distance of two changes between neighbours that is more than
  * rounding. Changes themselves would not do: where every second frame repeats, none of them is small.
  */
-function gridStep(positions: Float64Array, start: number, last: number, rounding: number): number {
+function gridStep(positions: Float64Array, start: number, last: number): number {
   const changes = new Float64Array(last - start);
   for (let i = start; i < last; i++) {
     changes[i - start] = Math.abs((positions[i + 1] as number) - (positions[i] as number));

@@ -61,8 +61,10 @@ describe('hostile tracks', () => {
       expect(flagged(positions), `${roughness}`).toBe(false);
       expect(flagged(positions.map((x, i) => positions[i % 5 === 4 ? i - 1 : i] ?? x)), `${roughness}`).toBe(true);
       for (const step of [0.001, 0.01, 0.05, 0.09, 0.1, 0.2, 0.375, 0.5]) {
-        const stepped = positions.map((x) => Math.round(x / step) * step);
-        expect(flagged(stepped), `${roughness} in steps of ${step}`).toBe(false);
+        for (const offset of [0, 1e6]) {
+          const stepped = positions.map((x) => offset + Math.round(x / step) * step);
+          expect(flagged(stepped), `${roughness} in steps of ${step} from ${offset}`).toBe(false);
+        }
       }
     }
     // A method version that is published keeps its flags.
